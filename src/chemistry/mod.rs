@@ -1,0 +1,1 @@
+//! Darkroom chemistry as pure computation.

@@ -1,0 +1,3 @@
+//! The command line: parse it, call one function.
+
+fn main() {}

@@ -1,0 +1,1 @@
+//! Which rolls share a tank, and when each run happens: pure computation.
