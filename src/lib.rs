@@ -1,6 +1,7 @@
 //! Wetside: the server of a shared black-and-white darkroom.
 //!
-//! The modules in reading order; each folder is one room of the house.
+//! The modules in reading order; each folder is one room of the house. What a change does is told
+//! in `DEVELOPERS.md`.
 #![cfg_attr(
     test,
     allow(
@@ -11,6 +12,35 @@
     )
 )]
 
+// Pure computing: no database, no clock, no network.
 pub mod chemistry;
 pub mod planner;
 pub mod units;
+
+// The frame: what every room stands on.
+#[cfg(feature = "server")]
+pub mod clock;
+#[cfg(feature = "server")]
+pub mod config;
+#[cfg(feature = "server")]
+pub mod db;
+#[cfg(feature = "server")]
+pub mod error;
+#[cfg(feature = "server")]
+pub mod links;
+#[cfg(feature = "server")]
+pub mod outbox;
+#[cfg(feature = "server")]
+pub mod secrets;
+#[cfg(feature = "server")]
+pub mod sessions;
+#[cfg(feature = "server")]
+pub mod studio;
+#[cfg(feature = "server")]
+pub mod throttle;
+#[cfg(feature = "server")]
+pub mod web;
+
+// The house as a whole.
+#[cfg(feature = "server")]
+pub mod app;

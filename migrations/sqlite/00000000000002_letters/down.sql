@@ -1,0 +1,2 @@
+DROP TABLE unwanted_letters;
+DROP TABLE outbox;

@@ -1,0 +1,7 @@
+DROP TABLE holds;
+DROP TABLE bookings;
+DROP TABLE units;
+DROP TABLE opening_hours;
+DROP TABLE reel_kinds;
+DROP TABLE tanks;
+DROP TABLE sinks;

@@ -1,0 +1,2 @@
+DROP TABLE bath_entries;
+DROP TABLE baths;

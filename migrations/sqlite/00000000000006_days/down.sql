@@ -1,0 +1,3 @@
+DROP TABLE run_rolls;
+DROP TABLE runs;
+DROP TABLE day_plans;

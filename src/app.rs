@@ -1,0 +1,122 @@
+//! One server of one studio: everything a request may need, and the list of rooms.
+
+use std::sync::{Arc, RwLock};
+
+use actix_web::http::Uri;
+
+use crate::clock::{Clock, Zone};
+use crate::config::Config;
+use crate::db::{Db, migrate};
+use crate::error::Error;
+use crate::outbox::Mailer;
+use crate::secrets::Key;
+use crate::sessions::{Person, Taste};
+use crate::studio::{self, Studio};
+use crate::web::{Assets, Metrics, Pages, Routes, Words};
+
+/// One server of one studio.
+pub struct App {
+    /// The settings of the server.
+    pub config: Config,
+    /// The one door to the database.
+    pub db: Db,
+    /// The clock.
+    pub clock: Clock,
+    /// The key behind links in letters.
+    pub key: Key,
+    /// The templates.
+    pub pages: Pages,
+    /// The static files.
+    pub assets: Arc<Assets>,
+    /// The figures.
+    pub metrics: Metrics,
+    /// The way letters leave.
+    pub mailer: Mailer,
+    studio: RwLock<Arc<Studio>>,
+}
+
+impl App {
+    /// Opens the house: migrates the database, founds the studio if it is new, reads the
+    /// templates.
+    ///
+    /// # Errors
+    /// A sentence about what is in the way.
+    pub fn open(config: Config, clock: Clock, mailer: Mailer) -> Result<App, Error> {
+        App::open_as(config, clock, mailer, &studio::unnamed())
+    }
+
+    /// As [`App::open`], with what a new studio is called.
+    ///
+    /// # Errors
+    /// As [`App::open`].
+    pub fn open_as(
+        config: Config,
+        clock: Clock,
+        mailer: Mailer,
+        first: &Studio,
+    ) -> Result<App, Error> {
+        let key = Key::load(&config.secret_key_file)?;
+        migrate::run(&config.engine)?;
+        let db = Db::open(&config.engine)?;
+        let studio = db.write_now(|tx| studio::found(tx, &key, first))?;
+        let assets = Arc::new(Assets::load());
+        let pages = Pages::load(&assets)?;
+        let metrics = Metrics::new()?;
+        let studio = RwLock::new(Arc::new(studio));
+        Ok(App { config, db, clock, key, pages, assets, metrics, mailer, studio })
+    }
+
+    /// The studio's settings, at most a few seconds old.
+    #[must_use]
+    pub fn studio(&self) -> Arc<Studio> {
+        match self.studio.read() {
+            Ok(studio) => studio.clone(),
+            Err(poisoned) => poisoned.into_inner().clone(),
+        }
+    }
+
+    /// Reads the studio's settings again, after a change here or on another server.
+    ///
+    /// # Errors
+    /// As the database's.
+    pub fn refresh_studio(&self) -> Result<(), Error> {
+        let fresh = Arc::new(self.db.read_now(studio::load)?);
+        match self.studio.write() {
+            Ok(mut studio) => *studio = fresh,
+            Err(poisoned) => *poisoned.into_inner() = fresh,
+        }
+        Ok(())
+    }
+
+    /// The studio's time zone.
+    #[must_use]
+    pub fn zone(&self) -> Zone {
+        self.studio().zone
+    }
+
+    /// Dates and times in words for this reader, on the studio's wall clock.
+    #[must_use]
+    pub fn words(&self, person: Option<&Person>) -> Words {
+        let taste = person.map_or_else(Taste::default, |p| p.taste.clone());
+        Words::in_studio(self.zone(), &taste)
+    }
+
+    /// The session cookie's name; browsers bind the prefixed one to this very host and to TLS.
+    #[must_use]
+    pub fn cookie_name(&self) -> &'static str {
+        if self.config.is_https() { "__Host-wetside" } else { "wetside" }
+    }
+
+    /// The host part of the base address, for Message-IDs.
+    #[must_use]
+    pub fn host(&self) -> String {
+        let uri: Option<Uri> = self.config.base_url.parse().ok();
+        uri.and_then(|u| u.host().map(ToOwned::to_owned)).unwrap_or_else(|| "localhost".to_owned())
+    }
+}
+
+/// Every door of the house.
+pub fn routes(open: &mut Routes) {
+    crate::web::routes(open);
+    crate::outbox::routes(open);
+}

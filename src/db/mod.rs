@@ -1,0 +1,186 @@
+//! The one door to the database: `read` looks, `write` changes.
+//!
+//! Both engines serve the same code. A write takes the house's single write gate first, so that
+//! check-then-insert is safe everywhere; a change outside a transaction does not compile, because
+//! only [`Tx`] can be written through and only [`Db::write`] makes one.
+
+mod conn;
+mod connect;
+mod gate;
+pub mod migrate;
+mod once;
+pub mod schema;
+
+use std::sync::Arc;
+use std::time::Duration;
+
+use diesel::connection::TransactionManager;
+use diesel::prelude::*;
+use diesel::r2d2::Pool;
+
+use crate::error::Error;
+use connect::{Access, Manager};
+pub use conn::Conn;
+pub use connect::{Engine, is_postgres};
+pub use gate::Gate;
+pub use once::Once;
+
+
+type Manage = <Conn as Connection>::TransactionManager;
+
+/// A connection inside a write transaction: holding one is the right to change data.
+pub struct Tx<'a>(&'a mut Conn);
+
+impl Tx<'_> {
+    /// The connection, for the statement itself.
+    pub fn conn(&mut self) -> &mut Conn {
+        self.0
+    }
+}
+
+impl std::ops::Deref for Tx<'_> {
+    type Target = Conn;
+    fn deref(&self) -> &Conn {
+        self.0
+    }
+}
+
+impl std::ops::DerefMut for Tx<'_> {
+    fn deref_mut(&mut self) -> &mut Conn {
+        self.0
+    }
+}
+
+/// The database of one studio.
+#[derive(Clone)]
+pub struct Db {
+    engine: Engine,
+    readers: Pool<Manager>,
+    writers: Pool<Manager>,
+    gate: Arc<Gate>,
+}
+
+/// How often a change that met another one is tried again.
+const TRIES: u32 = 6;
+
+impl Db {
+    /// Opens the pools; the database itself need not answer yet.
+    ///
+    /// # Errors
+    /// When the address is of no engine this program knows.
+    pub fn open(engine: &Engine) -> Result<Db, Error> {
+        let pool = |access, size| {
+            Pool::builder()
+                .max_size(size)
+                .min_idle(Some(0))
+                .connection_timeout(Duration::from_secs(5))
+                .test_on_check_out(false)
+                .build_unchecked(Manager { engine: engine.clone(), access })
+        };
+        let writers = if engine.is_sqlite() { 1 } else { 6 };
+        Ok(Db {
+            engine: engine.clone(),
+            readers: pool(Access::Look, 6),
+            writers: pool(Access::Change, writers),
+            gate: Arc::new(Gate::for_engine(engine)),
+        })
+    }
+
+    /// The engine behind the door.
+    #[must_use]
+    pub fn engine(&self) -> &Engine {
+        &self.engine
+    }
+
+    /// Connections in use and open, readers and writers together, for the metrics.
+    #[must_use]
+    pub fn pool_state(&self) -> (u32, u32) {
+        let (r, w) = (self.readers.state(), self.writers.state());
+        let open = r.connections + w.connections;
+        (open - r.idle_connections - w.idle_connections, open)
+    }
+
+    /// One consistent look at the data.
+    ///
+    /// # Errors
+    /// What `ask` says; [`Error::Busy`] when the database is away or overrun.
+    pub async fn read<T: Send + 'static>(
+        &self,
+        ask: impl Fn(&mut Conn) -> Result<T, Error> + Send + 'static,
+    ) -> Result<T, Error> {
+        let db = self.clone();
+        actix_web::web::block(move || db.read_now(ask)).await?
+    }
+
+    /// One change, whole or not at all. `change` may run more than once, so it must have no
+    /// effect but through its transaction.
+    ///
+    /// # Errors
+    /// What `change` says; [`Error::Busy`] when the gate or the database cannot be had in time.
+    pub async fn write<T: Send + 'static>(
+        &self,
+        change: impl Fn(&mut Tx<'_>) -> Result<T, Error> + Send + 'static,
+    ) -> Result<T, Error> {
+        let db = self.clone();
+        actix_web::web::block(move || db.write_now(change)).await?
+    }
+
+    /// [`Db::read`] for threads that may block: workers and the command line.
+    ///
+    /// # Errors
+    /// As [`Db::read`].
+    pub fn read_now<T>(&self, ask: impl Fn(&mut Conn) -> Result<T, Error>) -> Result<T, Error> {
+        again(|| {
+            let conn = &mut *self.readers.get()?;
+            gate::begin_look(conn)?;
+            finish(conn, &ask)
+        })
+    }
+
+    /// [`Db::write`] for threads that may block: workers and the command line.
+    ///
+    /// # Errors
+    /// As [`Db::write`].
+    pub fn write_now<T>(
+        &self,
+        change: impl Fn(&mut Tx<'_>) -> Result<T, Error>,
+    ) -> Result<T, Error> {
+        again(|| {
+            let _turn = self.gate.wait()?;
+            let conn = &mut *self.writers.get()?;
+            gate::begin_change(conn)?;
+            finish(conn, |conn| change(&mut Tx(conn)))
+        })
+    }
+}
+
+/// Runs the work and closes its transaction, one way or the other.
+fn finish<T>(
+    conn: &mut Conn,
+    work: impl FnOnce(&mut Conn) -> Result<T, Error>,
+) -> Result<T, Error> {
+    let done = work(conn).and_then(|value| {
+        Manage::commit_transaction(conn)?;
+        Ok(value)
+    });
+    if done.is_err() {
+        // The connection is dropped by the pool if even this fails.
+        let _ = Manage::rollback_transaction(conn);
+    }
+    done
+}
+
+/// Tries again, with growing and uneven pauses, what failed only because others were there.
+fn again<T>(attempt: impl Fn() -> Result<T, Error>) -> Result<T, Error> {
+    let mut tries = 0;
+    loop {
+        match attempt() {
+            Err(e) if e.is_passing() && tries < TRIES => {
+                tries += 1;
+                let jitter = rand::random_range(5..25);
+                std::thread::sleep(Duration::from_millis(jitter << tries.min(4)));
+            }
+            done => return done,
+        }
+    }
+}

@@ -1,0 +1,394 @@
+//! All tables, in the order of the migrations. Written once for both engines.
+#![allow(missing_docs, unreachable_pub, reason = "the macro writes items that cannot carry either")]
+
+diesel::table! {
+    studio (id) {
+        id -> BigInt,
+        name -> Text,
+        about -> Text,
+        time_zone -> Text,
+        joining -> Text,
+        password_length -> BigInt,
+        near_limit_percent -> BigInt,
+        key_print -> Binary,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    members (id) {
+        id -> BigInt,
+        name -> Text,
+        email -> Nullable<Text>,
+        email_key -> Nullable<Text>,
+        password_hash -> Nullable<Text>,
+        role -> Text,
+        state -> Text,
+        verified_s -> Nullable<BigInt>,
+        time_zone -> Nullable<Text>,
+        day_order -> Text,
+        hours_24 -> Bool,
+        us_units -> Bool,
+        note -> Text,
+        created_s -> BigInt,
+        left_s -> Nullable<BigInt>,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    sessions (id) {
+        id -> BigInt,
+        member_id -> BigInt,
+        token_hash -> Binary,
+        agent -> Text,
+        address -> Text,
+        created_s -> BigInt,
+        seen_s -> BigInt,
+        expires_s -> BigInt,
+    }
+}
+
+diesel::table! {
+    api_tokens (id) {
+        id -> BigInt,
+        member_id -> BigInt,
+        token_hash -> Binary,
+        label -> Text,
+        created_s -> BigInt,
+        seen_s -> Nullable<BigInt>,
+        expires_s -> BigInt,
+    }
+}
+
+diesel::table! {
+    secret_links (id) {
+        id -> BigInt,
+        purpose -> Text,
+        member_id -> Nullable<BigInt>,
+        payload -> Nullable<Text>,
+        created_s -> BigInt,
+        expires_s -> BigInt,
+        used_s -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    tries (id) {
+        id -> BigInt,
+        key -> Text,
+        at_s -> BigInt,
+    }
+}
+
+diesel::table! {
+    once_keys (scope, key) {
+        scope -> Text,
+        key -> Text,
+        print -> Binary,
+        answer -> Text,
+        at_s -> BigInt,
+    }
+}
+
+diesel::table! {
+    outbox (id) {
+        id -> BigInt,
+        kind -> Text,
+        member_id -> Nullable<BigInt>,
+        to_name -> Text,
+        to_address -> Text,
+        subject -> Text,
+        body -> Text,
+        optional -> Bool,
+        link_id -> Nullable<BigInt>,
+        dedupe_key -> Text,
+        message_id -> Text,
+        created_s -> BigInt,
+        send_after_s -> BigInt,
+        attempts -> BigInt,
+        claimed_by -> Nullable<Text>,
+        claimed_until_s -> Nullable<BigInt>,
+        last_error -> Nullable<Text>,
+        sent_s -> Nullable<BigInt>,
+        parked_s -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    unwanted_letters (member_id, kind) {
+        member_id -> BigInt,
+        kind -> Text,
+    }
+}
+
+diesel::table! {
+    sinks (id) {
+        id -> BigInt,
+        name -> Text,
+        position -> BigInt,
+        places -> BigInt,
+        note -> Text,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    tanks (id) {
+        id -> BigInt,
+        name -> Text,
+        position -> BigInt,
+        stack_mm -> BigInt,
+        max_reels -> BigInt,
+        base_ml -> BigInt,
+        min_ml -> BigInt,
+        max_ml -> BigInt,
+        note -> Text,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    reel_kinds (id) {
+        id -> BigInt,
+        kind -> Text,
+        height_mm -> BigInt,
+        cover_ml -> BigInt,
+        owned -> BigInt,
+        drying_s -> BigInt,
+    }
+}
+
+diesel::table! {
+    opening_hours (id) {
+        id -> BigInt,
+        weekday -> BigInt,
+        from_min -> BigInt,
+        to_min -> BigInt,
+    }
+}
+
+diesel::table! {
+    units (id) {
+        id -> BigInt,
+        kind -> Text,
+        of_id -> BigInt,
+        seat -> BigInt,
+    }
+}
+
+diesel::table! {
+    bookings (id) {
+        id -> BigInt,
+        member_id -> BigInt,
+        sink_id -> BigInt,
+        date -> Date,
+        from_wall -> Text,
+        to_wall -> Text,
+        second_pass -> Bool,
+        from_s -> BigInt,
+        to_s -> BigInt,
+        state -> Text,
+        note -> Text,
+        created_s -> BigInt,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    holds (id) {
+        id -> BigInt,
+        unit_id -> BigInt,
+        from_s -> BigInt,
+        to_s -> BigInt,
+        why -> Text,
+        booking_id -> Nullable<BigInt>,
+        run_id -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    films (id) {
+        id -> BigInt,
+        name -> Text,
+        speed -> BigInt,
+        tabular -> Bool,
+    }
+}
+
+diesel::table! {
+    developers (id) {
+        id -> BigInt,
+        name -> Text,
+        water_parts -> BigInt,
+        least_ul_per_roll -> BigInt,
+        factor_milli -> Nullable<BigInt>,
+        hazards -> Text,
+    }
+}
+
+diesel::table! {
+    recipes (id) {
+        id -> BigInt,
+        film_id -> BigInt,
+        ei -> BigInt,
+        developer_id -> BigInt,
+        temperature_mc -> BigInt,
+        agitation -> Text,
+        pre_soak_s -> BigInt,
+        time_s -> BigInt,
+        source -> Text,
+        entered_by -> Nullable<BigInt>,
+        entered_s -> BigInt,
+    }
+}
+
+diesel::table! {
+    rolls (id) {
+        id -> BigInt,
+        ticket -> Text,
+        member_id -> BigInt,
+        film_id -> BigInt,
+        format -> Text,
+        ei -> BigInt,
+        recipe_id -> Nullable<BigInt>,
+        state -> Text,
+        note -> Text,
+        due_s -> Nullable<BigInt>,
+        handed_in_s -> BigInt,
+        version -> BigInt,
+    }
+}
+
+diesel::table! {
+    roll_events (id) {
+        id -> BigInt,
+        roll_id -> BigInt,
+        at_s -> BigInt,
+        by_id -> Nullable<BigInt>,
+        state -> Text,
+        note -> Text,
+    }
+}
+
+diesel::table! {
+    baths (id) {
+        id -> BigInt,
+        kind -> Text,
+        label -> Text,
+        volume_ul -> BigInt,
+        capacity_milli -> BigInt,
+        fix_s -> BigInt,
+        mixed_s -> BigInt,
+        keeps_days -> BigInt,
+        retired_s -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    bath_entries (id) {
+        id -> BigInt,
+        bath_id -> BigInt,
+        at_s -> BigInt,
+        by_id -> Nullable<BigInt>,
+        kind -> Text,
+        milli -> BigInt,
+        seconds -> Nullable<BigInt>,
+        run_id -> Nullable<BigInt>,
+        corrects_id -> Nullable<BigInt>,
+        note -> Text,
+    }
+}
+
+diesel::table! {
+    day_plans (id) {
+        id -> BigInt,
+        date -> Date,
+        number -> BigInt,
+        state -> Text,
+        made_s -> BigInt,
+        made_by -> BigInt,
+        published_s -> Nullable<BigInt>,
+        left_over -> Text,
+    }
+}
+
+diesel::table! {
+    runs (id) {
+        id -> BigInt,
+        plan_id -> BigInt,
+        number -> BigInt,
+        sink_id -> BigInt,
+        tank_id -> BigInt,
+        developer_id -> BigInt,
+        fixer_id -> Nullable<BigInt>,
+        load_from_s -> BigInt,
+        from_s -> BigInt,
+        to_s -> BigInt,
+        temperature_mc -> BigInt,
+        agitation -> Text,
+        pre_soak_s -> BigInt,
+        time_s -> BigInt,
+        fix_s -> BigInt,
+        developer_ul -> BigInt,
+        concentrate_ul -> BigInt,
+        water_ul -> BigInt,
+        fixer_milli -> BigInt,
+        why -> Text,
+        ended_s -> Nullable<BigInt>,
+        ended_by -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    run_rolls (run_id, place) {
+        run_id -> BigInt,
+        place -> BigInt,
+        roll_id -> BigInt,
+    }
+}
+
+diesel::table! {
+    safety_notes (id) {
+        id -> BigInt,
+        slug -> Text,
+        number -> BigInt,
+        position -> BigInt,
+        title -> Text,
+        summary -> Text,
+        body -> Text,
+        essential -> Bool,
+        published_s -> BigInt,
+        published_by -> Nullable<BigInt>,
+    }
+}
+
+diesel::allow_tables_to_appear_in_same_query!(
+    studio,
+    members,
+    sessions,
+    api_tokens,
+    secret_links,
+    tries,
+    once_keys,
+    outbox,
+    unwanted_letters,
+    sinks,
+    tanks,
+    reel_kinds,
+    opening_hours,
+    units,
+    bookings,
+    holds,
+    films,
+    developers,
+    recipes,
+    rolls,
+    roll_events,
+    baths,
+    bath_entries,
+    day_plans,
+    runs,
+    run_rolls,
+    safety_notes,
+);

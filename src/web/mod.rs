@@ -1,0 +1,41 @@
+//! The hall: who is asking, which doors there are, how a page and an error look.
+
+mod address;
+mod assets;
+mod explain;
+mod fields;
+mod filled;
+mod form;
+mod headers;
+mod health;
+mod look;
+mod metrics;
+mod origin;
+mod page;
+mod problem;
+mod recognise;
+mod routes;
+mod words;
+
+pub use address::client_address;
+pub use assets::Assets;
+pub use explain::explain;
+pub use fields::Fields;
+pub use filled::{Asked, Body, Filled, read_json};
+pub use form::Form;
+pub use headers::guard_headers;
+pub use metrics::{Metrics, measure};
+pub use origin::refuse_foreign;
+pub use page::{Flash, Pages, go, show, show_form};
+pub use problem::Problem;
+pub use recognise::{Lead, Member, Newcomer, Visitor, recognise, session_cookie, sign_out_cookie};
+pub use routes::{Door, Routes, Who};
+pub use words::Words;
+
+/// The doors of the hall itself.
+pub fn routes(open: &mut Routes) {
+    health::routes(open);
+    metrics::routes(open);
+    assets::routes(open);
+    look::routes(open);
+}

@@ -1,0 +1,82 @@
+//! Errors for programs: RFC 9457 problem details.
+
+use actix_web::http::StatusCode;
+use serde::Serialize;
+use utoipa::ToSchema;
+
+use crate::error::{Error, Faults};
+
+/// RFC 9457 problem details.
+#[derive(Debug, Serialize, ToSchema)]
+pub struct Problem {
+    /// A stable address for this kind of problem, relative to the server.
+    #[serde(rename = "type")]
+    pub kind: String,
+    /// The kind in a few words.
+    pub title: String,
+    /// The HTTP status.
+    pub status: u16,
+    /// What is wrong this time and what to do.
+    pub detail: String,
+    /// A stable word for the rule that said no, where one did.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub code: Option<String>,
+    /// A sentence for each field that is wrong.
+    #[serde(skip_serializing_if = "Faults::is_empty")]
+    pub fields: Faults,
+}
+
+/// The status, the stable word and the title of an error.
+#[must_use]
+pub(super) fn kind_of(error: &Error) -> (StatusCode, &'static str, &'static str) {
+    match error {
+        Error::SignIn => (StatusCode::UNAUTHORIZED, "sign-in", "Sign in first"),
+        Error::Forbidden(_) => (StatusCode::FORBIDDEN, "forbidden", "Not open to you"),
+        Error::NotFound => (StatusCode::NOT_FOUND, "not-found", "Nothing here"),
+        Error::Refused { code: "rule", .. } => {
+            (StatusCode::UNPROCESSABLE_ENTITY, "rule", "A studio rule says no")
+        }
+        Error::Refused { code, .. } => (StatusCode::CONFLICT, code, "That cannot be done now"),
+        Error::Unreadable(_) => (StatusCode::BAD_REQUEST, "unreadable", "Not readable"),
+        Error::Invalid(_) => {
+            (StatusCode::UNPROCESSABLE_ENTITY, "invalid", "Some of it needs another look")
+        }
+        Error::TooLarge => (StatusCode::PAYLOAD_TOO_LARGE, "too-large", "Too large"),
+        Error::WrongKind(_) => {
+            (StatusCode::UNSUPPORTED_MEDIA_TYPE, "wrong-kind", "Another kind of body is wanted")
+        }
+        Error::Method(_) => {
+            (StatusCode::METHOD_NOT_ALLOWED, "method", "This address does not do that")
+        }
+        Error::Slow(_) => (StatusCode::TOO_MANY_REQUESTS, "slow-down", "Too many tries"),
+        Error::Busy => (StatusCode::SERVICE_UNAVAILABLE, "busy", "Busy just now"),
+        Error::Broken(_) => {
+            (StatusCode::INTERNAL_SERVER_ERROR, "broken", "Something broke on our side")
+        }
+    }
+}
+
+impl Problem {
+    /// The problem an error is; `number` is the short number under which it was logged.
+    #[must_use]
+    pub fn of(error: &Error, number: Option<&str>) -> Problem {
+        let (status, word, title) = kind_of(error);
+        let (code, fields) = match error {
+            Error::Refused { code, .. } => (Some((*code).to_owned()), Faults::new()),
+            Error::Invalid(f) => (None, f.clone()),
+            _ => (None, Faults::new()),
+        };
+        let detail = match number {
+            Some(n) => format!("{error} The log knows it as {n}."),
+            None => error.to_string(),
+        };
+        Problem {
+            kind: format!("/problems/{word}"),
+            title: title.to_owned(),
+            status: status.as_u16(),
+            detail,
+            code,
+            fields,
+        }
+    }
+}

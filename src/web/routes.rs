@@ -1,0 +1,131 @@
+//! Doors: no route opens without saying for whom.
+
+use std::collections::BTreeMap;
+
+use actix_web::body::BoxBody;
+use actix_web::dev::{ServiceRequest, ServiceResponse};
+use actix_web::http::Method;
+use actix_web::middleware::{Next, from_fn};
+use actix_web::{FromRequest, Handler, HttpMessage, HttpResponse, Responder, Route, web};
+
+use crate::error::Error;
+use crate::sessions::{Person, Role};
+
+/// For whom a door is open; each includes those after it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Who {
+    /// Everybody, signed in or not.
+    Anyone,
+    /// Whoever is signed in.
+    Newcomer,
+    /// Members and leads.
+    Member,
+    /// Leads only.
+    Lead,
+}
+
+impl Who {
+    fn admits(self, person: Option<&Person>) -> Result<(), Error> {
+        let wanted = match self {
+            Who::Anyone => return Ok(()),
+            Who::Newcomer => Role::Newcomer,
+            Who::Member => Role::Member,
+            Who::Lead => Role::Lead,
+        };
+        match person {
+            None => Err(Error::SignIn),
+            Some(p) if p.role >= wanted => Ok(()),
+            Some(_) if wanted == Role::Lead => {
+                Err(Error::Forbidden("This is for the studio's leads.".to_owned()))
+            }
+            Some(_) => Err(Error::Forbidden(
+                "This is for members. A lead makes you one when your induction is done.".to_owned(),
+            )),
+        }
+    }
+}
+
+/// One line of the route table.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Door {
+    /// GET, POST, ...
+    pub method: String,
+    /// The pattern, as actix writes it.
+    pub path: String,
+    /// For whom it is open.
+    pub who: Who,
+}
+
+/// The route table while it is being written.
+#[derive(Default)]
+pub struct Routes {
+    by_path: BTreeMap<String, Vec<(Method, Route)>>,
+    table: Vec<Door>,
+}
+
+macro_rules! method {
+    ($(#[$doc:meta])* $name:ident, $method:expr) => {
+        $(#[$doc])*
+        pub fn $name<F, A>(&mut self, path: &str, who: Who, page: F)
+        where
+            F: Handler<A>,
+            A: FromRequest + 'static,
+            F::Output: Responder + 'static,
+        {
+            self.open($method, path, who, web::route().to(page));
+        }
+    };
+}
+
+impl Routes {
+    method!(
+        /// Opens a door for looking.
+        get, Method::GET
+    );
+    method!(
+        /// Opens a door for changing.
+        post, Method::POST
+    );
+    method!(
+        /// Opens a door for taking away (API only).
+        delete, Method::DELETE
+    );
+
+    fn open(&mut self, method: Method, path: &str, who: Who, route: Route) {
+        self.table.push(Door { method: method.to_string(), path: path.to_owned(), who });
+        let guarded = route.method(method.clone()).wrap(from_fn(
+            move |req: ServiceRequest, next: Next<BoxBody>| async move {
+                let admitted = who.admits(req.extensions().get::<Person>());
+                match admitted {
+                    Ok(()) => next.call(req).await,
+                    Err(e) => Ok::<ServiceResponse<BoxBody>, actix_web::Error>(
+                        req.error_response(e).map_into_boxed_body(),
+                    ),
+                }
+            },
+        ));
+        self.by_path.entry(path.to_owned()).or_default().push((method, guarded));
+    }
+
+    /// The table as written so far.
+    #[must_use]
+    pub fn table(&self) -> &[Door] {
+        &self.table
+    }
+
+    /// Hands the doors to the server; a known path with another method answers 405 with `Allow`.
+    pub fn install(self, cfg: &mut web::ServiceConfig) {
+        for (path, routes) in self.by_path {
+            let allowed: Vec<String> = routes.iter().map(|(m, _)| m.to_string()).collect();
+            let allowed = allowed.join(", ");
+            let mut resource = web::resource(path);
+            for (_, route) in routes {
+                resource = resource.route(route);
+            }
+            cfg.service(resource.default_service(web::to(move || {
+                let error = Error::Method(allowed.clone());
+                async move { Err::<HttpResponse, Error>(error) }
+            })));
+        }
+    }
+}
