@@ -1,0 +1,2 @@
+// Takes the reader to what was wrong.
+document.querySelector("[data-faults]")?.focus();
