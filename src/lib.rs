@@ -44,3 +44,7 @@ pub mod web;
 // The house as a whole.
 #[cfg(feature = "server")]
 pub mod app;
+#[cfg(feature = "server")]
+pub mod cli;
+#[cfg(feature = "server")]
+pub mod jobs;

@@ -1,3 +1,5 @@
 //! The command line: parse it, call one function.
 
-fn main() {}
+fn main() -> std::process::ExitCode {
+    wetside::cli::run()
+}

@@ -1,5 +1,5 @@
 //! The two engines behind one type.
-#![expect(missing_docs, reason = "the derive writes public items that cannot carry any")]
+#![allow(missing_docs, reason = "the derive writes public items that cannot carry any")]
 
 use diesel::prelude::*;
 

@@ -35,8 +35,7 @@ pub fn run(engine: &Engine) -> Result<Vec<String>, Error> {
         Engine::Postgres(url) => {
             let mut conn =
                 PgConnection::establish(url).map_err(|e| Error::broken("connecting", e))?;
-            conn.batch_execute(LOCK)
-                .map_err(|e| Error::broken("migration lock", e))?;
+            conn.batch_execute(LOCK).map_err(|e| Error::broken("migration lock", e))?;
             steps(conn.run_pending_migrations(POSTGRES))
         }
     }

@@ -19,12 +19,11 @@ use diesel::prelude::*;
 use diesel::r2d2::Pool;
 
 use crate::error::Error;
-use connect::{Access, Manager};
 pub use conn::Conn;
+use connect::{Access, Manager};
 pub use connect::{Engine, is_postgres};
 pub use gate::Gate;
 pub use once::Once;
-
 
 type Manage = <Conn as Connection>::TransactionManager;
 

@@ -45,9 +45,8 @@ pub(super) fn by_id(conn: &mut Conn, id: i64) -> Result<Link, Error> {
 }
 
 pub(super) fn mark_used(tx: &mut Tx<'_>, now: Moment, id: i64) -> Result<bool, Error> {
-    let unused = secret_links::table
-        .filter(secret_links::id.eq(id))
-        .filter(secret_links::used_s.is_null());
+    let unused =
+        secret_links::table.filter(secret_links::id.eq(id)).filter(secret_links::used_s.is_null());
     Ok(diesel::update(unused).set(secret_links::used_s.eq(now.0)).execute(tx.conn())? == 1)
 }
 

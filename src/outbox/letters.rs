@@ -22,7 +22,8 @@ static TEXTS: LazyLock<Result<tera::Tera, String>> = LazyLock::new(|| {
             Some((name.to_string(), text))
         })
         .collect();
-    tera.add_raw_templates(files).map_err(|e| format!("{e}: {:?}", std::error::Error::source(&e)))?;
+    tera.add_raw_templates(files)
+        .map_err(|e| format!("{e}: {:?}", std::error::Error::source(&e)))?;
     Ok(tera)
 });
 

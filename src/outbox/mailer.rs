@@ -83,16 +83,15 @@ impl Mailer {
                 if e.is_permanent() { Trouble::Final(said) } else { Trouble::Passing(said) }
             }),
             Mailer::Folder(folder) => std::fs::create_dir_all(folder)
-                .and_then(|()| std::fs::write(folder.join(format!("{name}.eml")), message.formatted()))
+                .and_then(|()| {
+                    std::fs::write(folder.join(format!("{name}.eml")), message.formatted())
+                })
                 .map_err(|e| Trouble::Passing(format!("The folder {} : {e}", folder.display()))),
             Mailer::Memory(list) => {
                 let to = message.envelope().to().first().map(ToString::to_string);
                 let raw = message.formatted();
-                let subject = message
-                    .headers()
-                    .get_raw("Subject")
-                    .map(ToOwned::to_owned)
-                    .unwrap_or_default();
+                let subject =
+                    message.headers().get_raw("Subject").map(ToOwned::to_owned).unwrap_or_default();
                 let sent = Sent { to: to.unwrap_or_default(), subject, text: text.to_owned(), raw };
                 match list.lock() {
                     Ok(mut list) => list.push(sent),
@@ -142,8 +141,8 @@ pub fn check_smtp_url(url: &str) -> Result<(), String> {
     let uri: Uri = url.parse().map_err(|_e| remedy.to_owned())?;
     let host = uri.host().unwrap_or_default().trim_matches(['[', ']']).to_owned();
     let query = uri.query().unwrap_or_default();
-    let loopback = host == "localhost"
-        || host.parse::<std::net::IpAddr>().is_ok_and(|ip| ip.is_loopback());
+    let loopback =
+        host == "localhost" || host.parse::<std::net::IpAddr>().is_ok_and(|ip| ip.is_loopback());
     match uri.scheme_str() {
         Some("smtps") if !host.is_empty() => Ok(()),
         Some("smtp") if query == "tls=required" && !host.is_empty() => Ok(()),

@@ -94,7 +94,8 @@ async fn ask_unwanted(
     path: Sealed,
 ) -> Result<HttpResponse, Error> {
     let (_, kind) = checked(&app, path)?;
-    let page = UnwantedPage { form: Form::new(req.path()), kind: kind.replace('_', " "), done: false };
+    let page =
+        UnwantedPage { form: Form::new(req.path()), kind: kind.replace('_', " "), done: false };
     show(&app, &req, "Letters you can do without", "letters/unwanted.html", &page)
 }
 
@@ -107,7 +108,8 @@ async fn unwanted(
     let (member, kind) = checked(&app, path)?;
     let name = kind.clone();
     app.db.write(move |tx| super::want(tx, member, &name, false)).await?;
-    let page = UnwantedPage { form: Form::new(req.path()), kind: kind.replace('_', " "), done: true };
+    let page =
+        UnwantedPage { form: Form::new(req.path()), kind: kind.replace('_', " "), done: true };
     show(&app, &req, "Letters you can do without", "letters/unwanted.html", &page)
 }
 

@@ -105,10 +105,7 @@ pub(super) fn claim(
         .load(tx.conn())?;
     let ids: Vec<i64> = due.iter().map(|l| l.id).collect();
     diesel::update(outbox::table.filter(outbox::id.eq_any(ids)))
-        .set((
-            outbox::claimed_by.eq(worker),
-            outbox::claimed_until_s.eq(now.plus(lease_s).0),
-        ))
+        .set((outbox::claimed_by.eq(worker), outbox::claimed_until_s.eq(now.plus(lease_s).0)))
         .execute(tx.conn())?;
     Ok(due)
 }
@@ -154,10 +151,10 @@ pub(super) fn release(tx: &mut Tx<'_>, worker: &str) -> Result<(), Error> {
 }
 
 pub(super) fn depth(conn: &mut Conn, now: Moment) -> Result<Depth, Error> {
-    let waiting = || outbox::table.filter(outbox::sent_s.is_null()).filter(outbox::parked_s.is_null());
+    let waiting =
+        || outbox::table.filter(outbox::sent_s.is_null()).filter(outbox::parked_s.is_null());
     let parked = outbox::table.filter(outbox::parked_s.is_not_null()).count().get_result(conn)?;
-    let oldest: Option<i64> =
-        waiting().select(diesel::dsl::min(outbox::created_s)).first(conn)?;
+    let oldest: Option<i64> = waiting().select(diesel::dsl::min(outbox::created_s)).first(conn)?;
     Ok(Depth {
         waiting: waiting().count().get_result(conn)?,
         parked,
@@ -208,12 +205,7 @@ pub(super) fn unpark(tx: &mut Tx<'_>, now: Moment, id: i64) -> Result<(), Error>
     if rows == 0 { Err(Error::NotFound) } else { Ok(()) }
 }
 
-pub(super) fn want(
-    tx: &mut Tx<'_>,
-    member: i64,
-    kind: &str,
-    wanted: bool,
-) -> Result<(), Error> {
+pub(super) fn want(tx: &mut Tx<'_>, member: i64, kind: &str, wanted: bool) -> Result<(), Error> {
     if wanted {
         diesel::delete(unwanted_letters::table.find((member, kind))).execute(tx.conn())?;
     } else if !is_unwanted(tx, member, kind)? {

@@ -5,9 +5,9 @@
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
+use super::compose;
 use super::mailer::Trouble;
 use super::store::{self, LetterRow, Outcome};
-use super::compose;
 use crate::app::App;
 use crate::error::Error;
 use crate::secrets;

@@ -63,14 +63,18 @@ impl Holder {
             hours_24: self.hours_24,
             us_units: self.us_units,
         };
-        Ok(Person { id: self.id, name: self.name, role, paused: self.state == "paused", taste, via })
+        Ok(Person {
+            id: self.id,
+            name: self.name,
+            role,
+            paused: self.state == "paused",
+            taste,
+            via,
+        })
     }
 }
 
-pub(super) fn session(
-    conn: &mut Conn,
-    hash: &[u8],
-) -> Result<Option<(Person, SessionRow)>, Error> {
+pub(super) fn session(conn: &mut Conn, hash: &[u8]) -> Result<Option<(Person, SessionRow)>, Error> {
     let found: Option<(SessionRow, Holder)> = sessions::table
         .inner_join(members::table.on(members::id.eq(sessions::member_id)))
         .filter(sessions::token_hash.eq(hash))
@@ -78,9 +82,7 @@ pub(super) fn session(
         .select((SessionRow::as_select(), Holder::as_select()))
         .first(conn)
         .optional()?;
-    found
-        .map(|(row, holder)| Ok((holder.person(Via::Session(row.id))?, row)))
-        .transpose()
+    found.map(|(row, holder)| Ok((holder.person(Via::Session(row.id))?, row))).transpose()
 }
 
 pub(super) fn token(conn: &mut Conn, hash: &[u8]) -> Result<Option<(Person, TokenRow)>, Error> {
@@ -194,7 +196,6 @@ pub(super) fn delete_expired(tx: &mut Tx<'_>, now: Moment) -> Result<(), Error> 
         sessions::table.filter(sessions::expires_s.le(now.0).or(sessions::seen_s.le(idle))),
     )
     .execute(tx.conn())?;
-    diesel::delete(api_tokens::table.filter(api_tokens::expires_s.le(now.0)))
-        .execute(tx.conn())?;
+    diesel::delete(api_tokens::table.filter(api_tokens::expires_s.le(now.0))).execute(tx.conn())?;
     Ok(())
 }

@@ -61,7 +61,8 @@ async fn file(
     let tag = format!("\"{}\"", app.assets.hash);
     let known = req.headers().get(header::IF_NONE_MATCH).is_some_and(|v| v == tag.as_str());
     // An old page may still ask for the files of the version before.
-    let keep = if hash == app.assets.hash { "public, max-age=31536000, immutable" } else { "no-cache" };
+    let keep =
+        if hash == app.assets.hash { "public, max-age=31536000, immutable" } else { "no-cache" };
     let mut res = if known { HttpResponse::NotModified() } else { HttpResponse::Ok() };
     res.insert_header((header::CACHE_CONTROL, keep)).insert_header((header::ETAG, tag));
     if known {
@@ -71,7 +72,7 @@ async fn file(
 }
 
 async fn icon(app: web::Data<App>) -> Result<HttpResponse, Error> {
-    let url = app.assets.url("icon.svg").ok_or(Error::NotFound)?;
+    let url = app.assets.url("mark.svg").ok_or(Error::NotFound)?;
     Ok(HttpResponse::Found().insert_header((header::LOCATION, url)).finish())
 }
 

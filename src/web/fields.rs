@@ -37,7 +37,11 @@ impl Fields {
             }
             clean.push((name, value));
         }
-        if faults.is_empty() { Ok(Fields { pairs: clean, faults }) } else { Err(Error::Invalid(faults)) }
+        if faults.is_empty() {
+            Ok(Fields { pairs: clean, faults })
+        } else {
+            Err(Error::Invalid(faults))
+        }
     }
 
     /// The value as typed; empty where there is none.
@@ -74,7 +78,12 @@ impl Fields {
     }
 
     /// Text of so many characters, ends trimmed. `what` names it in a sentence.
-    pub fn text(&mut self, name: &str, what: &str, length: RangeInclusive<usize>) -> Option<String> {
+    pub fn text(
+        &mut self,
+        name: &str,
+        what: &str,
+        length: RangeInclusive<usize>,
+    ) -> Option<String> {
         let text = self.raw(name).trim().to_owned();
         let count = text.chars().count();
         if count < *length.start() {
@@ -103,7 +112,10 @@ impl Fields {
         match typed.parse::<i64>() {
             Ok(n) if range.contains(&n) => Some(n),
             _ if typed.is_empty() => {
-                self.fault(name, format!("Please give {what}, a whole number from {low} to {high}."));
+                self.fault(
+                    name,
+                    format!("Please give {what}, a whole number from {low} to {high}."),
+                );
                 None
             }
             _ => {
@@ -130,9 +142,10 @@ impl Fields {
     /// A date as `2026-10-14`.
     pub fn date(&mut self, name: &str, what: &str) -> Option<NaiveDate> {
         let typed = self.raw(name).trim().to_owned();
-        let date = typed.parse::<NaiveDate>().ok().filter(|d| {
-            (2000..2200).contains(&chrono::Datelike::year(d))
-        });
+        let date = typed
+            .parse::<NaiveDate>()
+            .ok()
+            .filter(|d| (2000..2200).contains(&chrono::Datelike::year(d)));
         if date.is_none() {
             let typed = short(&typed);
             self.fault(name, format!("“{typed}” is not {what}; write a date like 2026-10-14."));
@@ -179,7 +192,11 @@ pub(super) fn unfit(text: &str) -> Option<&'static str> {
 
 /// The beginning of what was typed, for repeating it in a sentence.
 fn short(text: &str) -> String {
-    if text.chars().count() <= 40 { text.to_owned() } else { text.chars().take(40).chain(['…']).collect() }
+    if text.chars().count() <= 40 {
+        text.to_owned()
+    } else {
+        text.chars().take(40).chain(['…']).collect()
+    }
 }
 
 fn capital(text: &str) -> String {

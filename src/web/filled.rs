@@ -158,10 +158,9 @@ pub fn read_json<T: DeserializeOwned>(raw: &[u8]) -> Result<T, Error> {
 fn unfit_in(value: &serde_json::Value, path: String) -> Option<(String, &'static str)> {
     match value {
         serde_json::Value::String(s) => unfit(s).map(|f| (path, f)),
-        serde_json::Value::Array(items) => items
-            .iter()
-            .enumerate()
-            .find_map(|(i, v)| unfit_in(v, format!("{path}[{i}]"))),
+        serde_json::Value::Array(items) => {
+            items.iter().enumerate().find_map(|(i, v)| unfit_in(v, format!("{path}[{i}]")))
+        }
         serde_json::Value::Object(map) => map.iter().find_map(|(k, v)| {
             let path = if path.is_empty() { k.clone() } else { format!("{path}.{k}") };
             unfit(k).map(|f| ("body".to_owned(), f)).or_else(|| unfit_in(v, path))

@@ -24,8 +24,5 @@ async fn choose(mut filled: Filled) -> Result<HttpResponse, Error> {
         .same_site(SameSite::Lax)
         .max_age(Duration::days(365))
         .finish();
-    Ok(HttpResponse::SeeOther()
-        .insert_header((header::LOCATION, back))
-        .cookie(cookie)
-        .finish())
+    Ok(HttpResponse::SeeOther().insert_header((header::LOCATION, back)).cookie(cookie).finish())
 }

@@ -30,9 +30,7 @@ impl Pages {
         let assets = assets.clone();
         tera.register_function("asset", move |kwargs: tera::Kwargs, _: &tera::State| {
             let path: &str = kwargs.must_get("path")?;
-            assets
-                .url(path)
-                .ok_or_else(|| tera::Error::message(format!("no static file {path}")))
+            assets.url(path).ok_or_else(|| tera::Error::message(format!("no static file {path}")))
         });
         let files: Vec<(String, String)> = Templates::iter()
             .filter_map(|name| {

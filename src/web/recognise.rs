@@ -36,7 +36,8 @@ async fn found(req: &ServiceRequest) -> Option<Result<Person, Error>> {
     let app = req.app_data::<web::Data<App>>()?.clone();
     let now = app.clock.now();
     let is_api = req.path().starts_with("/api/");
-    let token = if is_api { bearer(req)? } else { req.cookie(app.cookie_name())?.value().to_owned() };
+    let token =
+        if is_api { bearer(req)? } else { req.cookie(app.cookie_name())?.value().to_owned() };
     if token.len() > 100 || req.path().starts_with("/static/") {
         return None;
     }

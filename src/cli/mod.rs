@@ -1,0 +1,75 @@
+//! The command line: one file a command.
+
+pub mod serve;
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand};
+
+use crate::config::Config;
+use crate::db::migrate;
+
+/// Wetside: the server of a shared black-and-white darkroom.
+#[derive(Debug, Parser)]
+#[command(name = "wetside", version, about)]
+pub struct Cli {
+    /// Settings file (TOML). The environment wins over it.
+    #[arg(long, global = true, env = "WETSIDE_CONFIG")]
+    config: Option<PathBuf>,
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Serve the studio.
+    Serve,
+    /// Bring the database to the newest schema.
+    Migrate,
+}
+
+/// Runs what the command line asks for.
+#[must_use]
+pub fn run() -> ExitCode {
+    let cli = Cli::parse();
+    let config = match Config::read(cli.config.as_deref(), |name| std::env::var(name).ok()) {
+        Ok(config) => config,
+        Err(faults) => {
+            for fault in faults {
+                eprintln!("{fault}");
+            }
+            return ExitCode::from(2);
+        }
+    };
+    let done = match cli.command {
+        Command::Serve => serve::run(config),
+        Command::Migrate => run_migrations(&config),
+    };
+    match done {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(e) => {
+            eprintln!("{}", said(&e));
+            ExitCode::FAILURE
+        }
+    }
+}
+
+/// An error for the terminal, where the caretaker may see its cause.
+fn said(e: &crate::error::Error) -> String {
+    match e {
+        crate::error::Error::Broken(cause) => format!("It did not work. {cause}"),
+        other => other.to_string(),
+    }
+}
+
+fn run_migrations(config: &Config) -> Result<(), crate::error::Error> {
+    let steps = migrate::run(&config.engine)?;
+    if steps.is_empty() {
+        println!("The database is at the newest schema already.");
+    }
+    for step in steps {
+        println!("Taken: {step}");
+    }
+    Ok(())
+}
