@@ -1,0 +1,151 @@
+//! Both engines hold the same house.
+
+use std::collections::BTreeMap;
+use std::fs;
+
+use diesel::prelude::*;
+use diesel::sql_types::{Bool, Text};
+use wetside::db::{Conn, migrate};
+
+use crate::house::{House, Kind};
+
+#[derive(Debug, PartialEq, Eq, PartialOrd, Ord, QueryableByName)]
+struct Column {
+    #[diesel(sql_type = Text)]
+    table_name: String,
+    #[diesel(sql_type = Text)]
+    column_name: String,
+    #[diesel(sql_type = Bool)]
+    nullable: bool,
+}
+
+const SQLITE: &str = "SELECT m.name AS table_name, p.name AS column_name, \
+    p.\"notnull\" = 0 AND p.pk = 0 AS nullable \
+    FROM sqlite_master m JOIN pragma_table_info(m.name) p \
+    WHERE m.type = 'table' AND m.name NOT LIKE 'sqlite_%' AND m.name NOT LIKE '\\_\\_%' ESCAPE '\\'";
+const POSTGRES: &str = "SELECT table_name::text, column_name::text, \
+    is_nullable = 'YES' AS nullable FROM information_schema.columns \
+    WHERE table_schema = 'public' AND table_name NOT LIKE '\\_\\_%'";
+
+fn columns(house: &House) -> Vec<Column> {
+    let mut found: Vec<Column> = house
+        .app
+        .db
+        .read_now(|conn| {
+            let sql = if matches!(conn, Conn::Sqlite(_)) { SQLITE } else { POSTGRES };
+            Ok(diesel::sql_query(sql).load(conn)?)
+        })
+        .unwrap();
+    found.sort();
+    found
+}
+
+#[test]
+fn both_engines_have_the_same_tables_and_columns() {
+    let (a, b) = (House::open(Kind::Sqlite), House::open(Kind::Postgres));
+    let (a, b) = (columns(&a), columns(&b));
+    assert!(a.len() > 100, "only {} columns were found", a.len());
+    assert_eq!(a, b);
+}
+
+#[derive(Debug, QueryableByName)]
+struct Key {
+    #[diesel(sql_type = Text)]
+    table_name: String,
+    #[diesel(sql_type = Text)]
+    columns: String,
+}
+
+const SQLITE_KEYS: &str = "SELECT m.name AS table_name, \
+    (SELECT group_concat(c.name, ',') FROM pragma_index_info(i.name) c) AS columns \
+    FROM sqlite_master m JOIN pragma_index_list(m.name) i \
+    WHERE m.type = 'table' AND i.\"unique\" = 1 AND i.origin IN ('u', 'pk') \
+    AND m.name NOT LIKE '\\_\\_%' ESCAPE '\\'";
+const POSTGRES_KEYS: &str = "SELECT t.relname::text AS table_name, \
+    (SELECT string_agg(a.attname, ',' ORDER BY k.n) FROM unnest(c.conkey) WITH ORDINALITY k(at, n) \
+     JOIN pg_attribute a ON a.attrelid = t.oid AND a.attnum = k.at) AS columns \
+    FROM pg_constraint c JOIN pg_class t ON t.oid = c.conrelid \
+    JOIN pg_namespace s ON s.oid = t.relnamespace \
+    WHERE s.nspname = 'public' AND c.contype IN ('u', 'p') AND t.relname NOT LIKE '\\_\\_%'";
+
+fn keys(house: &House) -> Vec<String> {
+    let found: Vec<Key> = house
+        .app
+        .db
+        .read_now(|conn| {
+            let sql = if matches!(conn, Conn::Sqlite(_)) { SQLITE_KEYS } else { POSTGRES_KEYS };
+            Ok(diesel::sql_query(sql).load(conn)?)
+        })
+        .unwrap();
+    let mut keys: Vec<String> = found
+        .into_iter()
+        // A whole-number primary key is the row itself on SQLite and has no index to list.
+        .filter(|k| k.columns != "id" && k.columns != "nothing")
+        .map(|k| format!("{} ({})", k.table_name, k.columns))
+        .collect();
+    keys.sort();
+    keys
+}
+
+#[test]
+fn both_engines_have_the_same_unique_keys() {
+    let (a, b) = (House::open(Kind::Sqlite), House::open(Kind::Postgres));
+    let (a, b) = (keys(&a), keys(&b));
+    assert!(a.len() > 10, "only {} keys were found", a.len());
+    assert_eq!(a, b);
+}
+
+#[test]
+fn both_folders_have_the_same_steps_and_each_can_be_taken_back() {
+    let names = |engine: &str| {
+        let mut found = BTreeMap::new();
+        for entry in fs::read_dir(format!("migrations/{engine}")).unwrap() {
+            let entry = entry.unwrap();
+            let files = ["up.sql", "down.sql"].map(|f| entry.path().join(f).exists());
+            found.insert(entry.file_name().into_string().unwrap(), files);
+        }
+        found
+    };
+    assert_eq!(names("sqlite"), names("postgres"));
+    assert!(names("sqlite").values().all(|files| *files == [true, true]));
+}
+
+on_both!(all_steps_go_down_and_up_again, |house| {
+    migrate::down_and_up(house.app.db.engine()).unwrap();
+    assert_eq!(migrate::pending(house.app.db.engine()).unwrap(), 0);
+});
+
+on_both!(two_servers_may_start_at_once, |house| {
+    let engine = house.app.db.engine();
+    std::thread::scope(|s| {
+        let runs: Vec<_> = (0..4).map(|_| s.spawn(|| migrate::run(engine))).collect();
+        for run in runs {
+            run.join().unwrap().unwrap();
+        }
+    });
+});
+
+#[derive(QueryableByName)]
+struct Level {
+    #[diesel(sql_type = Text)]
+    level: String,
+}
+
+on_both!(what_was_acknowledged_survives_a_power_cut, |house| {
+    let asked = house.app.db.write_now(|tx| {
+        let sql = match tx.conn() {
+            Conn::Sqlite(_) => "SELECT CAST(synchronous AS TEXT) AS level FROM pragma_synchronous",
+            Conn::Postgres(_) => "SELECT current_setting('synchronous_commit') AS level",
+        };
+        Ok(diesel::sql_query(sql).load::<Level>(tx.conn())?)
+    });
+    let level = &asked.unwrap()[0].level;
+    assert!(level == "2" || level == "on", "{level}");
+});
+
+on_both!(a_reader_cannot_write, |house| {
+    let tried = house.app.db.read_now(|conn| {
+        Ok(diesel::sql_query("DELETE FROM tries").execute(conn)?)
+    });
+    assert!(tried.is_err());
+});

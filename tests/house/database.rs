@@ -1,0 +1,90 @@
+//! A database for one story: a fresh file, or a clone of a template migrated once.
+
+use std::sync::OnceLock;
+use std::sync::atomic::{AtomicU32, Ordering};
+
+use diesel::connection::SimpleConnection;
+use diesel::prelude::*;
+use wetside::config::Config;
+use wetside::db::{Engine, migrate};
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    Sqlite,
+    Postgres,
+}
+
+pub struct Place {
+    pub kind: Kind,
+    folder: tempfile::TempDir,
+    database: Option<String>,
+}
+
+static NUMBER: AtomicU32 = AtomicU32::new(0);
+static TEMPLATE: OnceLock<String> = OnceLock::new();
+
+/// The server the stories run on; without one they must fail, not pass.
+fn server() -> String {
+    std::env::var("TEST_POSTGRES_URL")
+        .expect("TEST_POSTGRES_URL: set it to a PostgreSQL server, as ops/test does")
+}
+
+fn admin(sql: &str) {
+    let mut conn = PgConnection::establish(&server()).unwrap();
+    conn.batch_execute(sql).unwrap_or_else(|e| panic!("{sql}: {e}"));
+}
+
+fn url_of(database: &str) -> String {
+    let server = server();
+    let (base, query) = match server.split_once('?') {
+        Some((base, query)) => (base.to_owned(), format!("?{query}")),
+        None => (server, String::new()),
+    };
+    let cut = base.rfind('/').unwrap();
+    format!("{}/{database}{query}", &base[..cut])
+}
+
+fn template() -> &'static str {
+    TEMPLATE.get_or_init(|| {
+        let name = format!("wetside_template_{}", std::process::id());
+        admin(&format!("CREATE DATABASE {name}"));
+        migrate::run(&Engine::Postgres(url_of(&name))).unwrap();
+        name
+    })
+}
+
+impl Place {
+    pub fn new(kind: Kind) -> Place {
+        let folder = tempfile::tempdir().unwrap();
+        let database = (kind == Kind::Postgres).then(|| {
+            let number = NUMBER.fetch_add(1, Ordering::SeqCst);
+            let name = format!("wetside_{}_{number}", std::process::id());
+            admin(&format!("CREATE DATABASE {name} TEMPLATE {}", template()));
+            name
+        });
+        Place { kind, folder, database }
+    }
+
+    pub fn config(&self, url: &str) -> Config {
+        let folder = self.folder.path().display().to_string();
+        Config::read(None, |name| match name {
+            "WETSIDE_DATA_DIR" => Some(folder.clone()),
+            "WETSIDE_BASE_URL" => Some(url.to_owned()),
+            "WETSIDE_MAIL_FROM" => Some("Quillhaven <post@quillhaven.example>".to_owned()),
+            "DATABASE_URL" => self.database.as_deref().map(url_of),
+            _ => None,
+        })
+        .unwrap()
+    }
+}
+
+impl Drop for Place {
+    fn drop(&mut self) {
+        if let Some(name) = &self.database {
+            // The cluster is thrown away with the test run; a leftover does no harm.
+            if let Ok(mut conn) = PgConnection::establish(&server()) {
+                let _ = conn.batch_execute(&format!("DROP DATABASE {name} WITH (FORCE)"));
+            }
+        }
+    }
+}

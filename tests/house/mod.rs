@@ -1,0 +1,182 @@
+//! A whole studio for one story: its own database, a fixed clock, a real server on a free port.
+
+mod browser;
+mod database;
+
+use std::sync::{Arc, Mutex};
+
+use actix_web::dev::ServerHandle;
+use diesel::prelude::*;
+use wetside::app::App;
+use wetside::clock::{Clock, Moment, Zone};
+use wetside::config::Config;
+use wetside::db::schema::members;
+use wetside::outbox::{self, Mailer, Sent};
+use wetside::sessions::{self, Role};
+use wetside::studio::{self, Joining, Studio};
+
+pub use browser::{Answer, Api, Browser};
+pub use database::Kind;
+use database::Place;
+
+/// Runs one story on both databases.
+#[macro_export]
+macro_rules! on_both {
+    ($name:ident, |$house:ident| $body:block) => {
+        mod $name {
+            #[allow(unused_imports)]
+            use super::*;
+
+            fn story($house: &$crate::house::House) $body
+
+            #[test]
+            fn on_sqlite() {
+                story(&$crate::house::House::open($crate::house::Kind::Sqlite));
+            }
+
+            #[test]
+            fn on_postgres() {
+                story(&$crate::house::House::open($crate::house::Kind::Postgres));
+            }
+        }
+    };
+}
+
+/// A studio that lives as long as its story.
+pub struct House {
+    pub app: Arc<App>,
+    pub clock: Clock,
+    pub url: String,
+    letters: Arc<Mutex<Vec<Sent>>>,
+    server: ServerHandle,
+    place: Place,
+}
+
+/// Monday 15 March 2027, 10:00 in Dublin.
+pub const MORNING: Moment = Moment(1_805_104_800);
+
+impl House {
+    pub fn open(kind: Kind) -> House {
+        House::open_with(kind, |_| {})
+    }
+
+    pub fn open_with(kind: Kind, settle: impl FnOnce(&mut Config)) -> House {
+        let place = Place::new(kind);
+        let listener = std::net::TcpListener::bind("127.0.0.1:0").unwrap();
+        let url = format!("http://{}", listener.local_addr().unwrap());
+        let mut config = place.config(&url);
+        config.quick_hashes = true;
+        settle(&mut config);
+        let clock = Clock::fixed(MORNING);
+        let letters = Arc::new(Mutex::new(Vec::new()));
+        let mailer = Mailer::Memory(letters.clone());
+        let first = Studio {
+            name: "Quillhaven Commons Darkroom".to_owned(),
+            zone: Zone::named("Europe/Dublin").unwrap(),
+            joining: Joining::Application,
+            ..studio::unnamed()
+        };
+        let app = Arc::new(App::open_as(config, clock.clone(), mailer, &first).unwrap());
+        let (send, receive) = std::sync::mpsc::channel();
+        let serving = app.clone();
+        std::thread::spawn(move || {
+            actix_web::rt::System::new().block_on(async move {
+                let server = wetside::cli::serve::start(&serving, listener).unwrap();
+                send.send(server.handle()).unwrap();
+                server.await.unwrap();
+            });
+        });
+        let server = receive.recv().unwrap();
+        House { app, clock, url, letters, server, place }
+    }
+
+    /// Somebody who is not signed in.
+    pub fn browser(&self) -> Browser {
+        Browser::new(&self.url, None)
+    }
+
+    /// A signed-in person, put straight into the database.
+    pub fn person(&self, name: &str, role: Role) -> Browser {
+        let id = self.put_person(name, role);
+        let now = self.clock.now();
+        let token = self
+            .app
+            .db
+            .write_now(|tx| sessions::open(tx, now, id, "story", "127.0.0.1"))
+            .unwrap();
+        let cookie = format!("{}={token}", self.app.cookie_name());
+        let mut browser = Browser::new(&self.url, Some(cookie));
+        browser.id = id;
+        browser
+    }
+
+    /// A member row without a way in; their address is their name at the studio.
+    pub fn put_person(&self, name: &str, role: Role) -> i64 {
+        let email = format!("{}@quillhaven.example", name.to_lowercase().replace(' ', "."));
+        let now = self.clock.now().0;
+        self.app
+            .db
+            .write_now(|tx| {
+                Ok(diesel::insert_into(members::table)
+                    .values((
+                        members::name.eq(name),
+                        members::email.eq(&email),
+                        members::email_key.eq(&email),
+                        members::role.eq(role.word()),
+                        members::state.eq("active"),
+                        members::verified_s.eq(now),
+                        members::day_order.eq("day_month"),
+                        members::hours_24.eq(true),
+                        members::us_units.eq(false),
+                        members::note.eq(""),
+                        members::created_s.eq(now),
+                        members::version.eq(1),
+                    ))
+                    .returning(members::id)
+                    .get_result::<i64>(tx.conn())?)
+            })
+            .unwrap()
+    }
+
+    /// An API token of somebody.
+    pub fn api(&self, of: &Browser) -> Api {
+        let now = self.clock.now();
+        let token = self
+            .app
+            .db
+            .write_now(|tx| sessions::issue_token(tx, now, of.id, "story"))
+            .unwrap();
+        Api::new(&self.url, Some(token))
+    }
+
+    /// Sends what is due; returns how many letters there are now.
+    pub fn deliver(&self) -> usize {
+        while outbox::turn(&self.app, "story").unwrap() > 0 {}
+        self.letters.lock().unwrap().len()
+    }
+
+    /// All letters sent so far.
+    pub fn letters(&self) -> Vec<Sent> {
+        self.deliver();
+        self.letters.lock().unwrap().clone()
+    }
+
+    /// The address of the first link in the latest letter to somebody.
+    pub fn link_to(&self, address: &str) -> String {
+        let letters = self.letters();
+        let letter = letters.iter().rev().find(|l| l.to == address).expect("a letter to them");
+        let word = letter.text.split_whitespace().find(|w| w.starts_with(&self.url));
+        word.expect("a link in the letter").strip_prefix(&self.url).unwrap().to_owned()
+    }
+
+    pub fn kind(&self) -> Kind {
+        self.place.kind
+    }
+}
+
+impl Drop for House {
+    fn drop(&mut self) {
+        // Tells the server to go; its thread ends by itself.
+        std::mem::drop(self.server.stop(false));
+    }
+}

@@ -1,0 +1,22 @@
+//! The house, told in stories over HTTP, each on SQLite and on PostgreSQL.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::indexing_slicing,
+    clippy::as_conversions,
+    clippy::too_many_lines,
+    clippy::str_to_string,
+    clippy::needless_pass_by_value,
+    missing_docs,
+    unreachable_pub,
+    reason = "tests say what they mean, and fail loudly"
+)]
+
+#[macro_use]
+mod house;
+
+mod access;
+mod architecture;
+mod databases;
+mod frame;
+mod letters;
