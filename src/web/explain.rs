@@ -39,23 +39,19 @@ struct Back {
     text: &'static str,
 }
 
-/// Turns every error of the inner services into an answer that its reader understands.
+/// Turns every error of the inner services into an answer that its reader understands. They hand
+/// errors on inside a response: the request is needed to explain them.
 ///
 /// # Errors
-/// None: whatever arrives is answered.
+/// None of its own.
 pub async fn explain(
     req: ServiceRequest,
     next: Next<impl MessageBody + 'static>,
 ) -> Result<ServiceResponse<BoxBody>, actix_web::Error> {
-    let request = req.request().clone();
-    match next.call(req).await {
-        Ok(res) => {
-            let Some(error) = res.response().error() else { return Ok(res.map_into_boxed_body()) };
-            let answer = answer(&request, &known(error));
-            Ok(ServiceResponse::new(request, answer))
-        }
-        Err(error) => Ok(ServiceResponse::new(request.clone(), answer(&request, &known(&error)))),
-    }
+    let res = next.call(req).await?;
+    let Some(error) = res.response().error() else { return Ok(res.map_into_boxed_body()) };
+    let answer = answer(res.request(), &known(error));
+    Ok(res.into_response(answer))
 }
 
 /// Our own error inside actix's, or the nearest of ours to one of actix's.

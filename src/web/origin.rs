@@ -1,6 +1,6 @@
 //! Unsafe requests from other sites are refused before anything else looks at them.
 
-use actix_web::body::MessageBody;
+use actix_web::body::{BoxBody, MessageBody};
 use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::header;
 use actix_web::middleware::Next;
@@ -18,15 +18,15 @@ use crate::error::Error;
 pub async fn refuse_foreign(
     req: ServiceRequest,
     next: Next<impl MessageBody + 'static>,
-) -> Result<ServiceResponse<impl MessageBody>, actix_web::Error> {
+) -> Result<ServiceResponse<BoxBody>, actix_web::Error> {
     if !req.method().is_safe() && is_foreign(&req) {
-        return Err(Error::Forbidden(
+        let error = Error::Forbidden(
             "This came from another site, so it was not done. Please use the studio's own page."
                 .to_owned(),
-        )
-        .into());
+        );
+        return Ok(req.error_response(error));
     }
-    next.call(req).await
+    Ok(next.call(req).await?.map_into_boxed_body())
 }
 
 fn is_foreign(req: &ServiceRequest) -> bool {

@@ -2,7 +2,7 @@
 
 use std::future::{Ready, ready};
 
-use actix_web::body::MessageBody;
+use actix_web::body::{BoxBody, MessageBody};
 use actix_web::cookie::{Cookie, SameSite, time::Duration};
 use actix_web::dev::{Payload, ServiceRequest, ServiceResponse};
 use actix_web::http::header;
@@ -20,16 +20,16 @@ use crate::sessions::{self, Person, Role};
 pub async fn recognise(
     req: ServiceRequest,
     next: Next<impl MessageBody + 'static>,
-) -> Result<ServiceResponse<impl MessageBody>, actix_web::Error> {
+) -> Result<ServiceResponse<BoxBody>, actix_web::Error> {
     if let Some(found) = found(&req).await {
         match found {
             Ok(person) => {
                 req.extensions_mut().insert(person);
             }
-            Err(e) => return Err(e.into()),
+            Err(e) => return Ok(req.error_response(e)),
         }
     }
-    next.call(req).await
+    Ok(next.call(req).await?.map_into_boxed_body())
 }
 
 async fn found(req: &ServiceRequest) -> Option<Result<Person, Error>> {

@@ -90,7 +90,8 @@ impl Browser {
     }
 
     pub fn get(&self, path: &str) -> Answer {
-        let call = self.agent.get(format!("{}{path}", self.url)).header("cookie", self.cookie_line());
+        let call =
+            self.agent.get(format!("{}{path}", self.url)).header("cookie", self.cookie_line());
         let answer = answer(call.call());
         self.keep(&answer);
         answer

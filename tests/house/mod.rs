@@ -99,11 +99,8 @@ impl House {
     pub fn person(&self, name: &str, role: Role) -> Browser {
         let id = self.put_person(name, role);
         let now = self.clock.now();
-        let token = self
-            .app
-            .db
-            .write_now(|tx| sessions::open(tx, now, id, "story", "127.0.0.1"))
-            .unwrap();
+        let token =
+            self.app.db.write_now(|tx| sessions::open(tx, now, id, "story", "127.0.0.1")).unwrap();
         let cookie = format!("{}={token}", self.app.cookie_name());
         let mut browser = Browser::new(&self.url, Some(cookie));
         browser.id = id;
@@ -141,11 +138,8 @@ impl House {
     /// An API token of somebody.
     pub fn api(&self, of: &Browser) -> Api {
         let now = self.clock.now();
-        let token = self
-            .app
-            .db
-            .write_now(|tx| sessions::issue_token(tx, now, of.id, "story"))
-            .unwrap();
+        let token =
+            self.app.db.write_now(|tx| sessions::issue_token(tx, now, of.id, "story")).unwrap();
         Api::new(&self.url, Some(token))
     }
 

@@ -1,5 +1,5 @@
 -- The gate every change passes: locked, never filled.
-CREATE TABLE write_gate (nothing BIGINT PRIMARY KEY);
+CREATE TABLE write_gate (id BIGINT PRIMARY KEY);
 
 CREATE TABLE studio (
     id BIGINT PRIMARY KEY CHECK (id = 1),

@@ -1,5 +1,5 @@
 -- The gate every change passes: locked, never filled.
-CREATE TABLE write_gate (nothing INTEGER PRIMARY KEY) STRICT;
+CREATE TABLE write_gate (id INTEGER PRIMARY KEY) STRICT;
 
 CREATE TABLE studio (
     id INTEGER PRIMARY KEY CHECK (id = 1),
