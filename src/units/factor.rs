@@ -15,6 +15,8 @@ pub struct Factor(f64);
 impl Factor {
     /// Changes nothing.
     pub const ONE: Self = Self(1.0);
+    /// Four times.
+    pub(crate) const FOUR: Self = Self(4.0);
 
     /// From a number.
     ///

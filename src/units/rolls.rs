@@ -48,8 +48,8 @@ impl RollEquivalents {
     }
 
     /// From millionths, at most the greatest amount there is.
-    pub(crate) fn from_millionths(millionths: u64) -> Self {
-        Self(millionths.min(MAX))
+    pub(crate) const fn from_millionths(millionths: u64) -> Self {
+        Self(if millionths > MAX { MAX } else { millionths })
     }
 
     /// As a number of rolls.

@@ -23,6 +23,10 @@ pub struct Millilitres(u64);
 impl Millilitres {
     /// No liquid at all.
     pub const ZERO: Self = Self(0);
+    /// Half a millilitre.
+    pub const HALF: Self = Self(500);
+    /// The greatest volume there is.
+    pub const GREATEST: Self = Self(MAX);
 
     /// From millilitres, to the nearest thousandth.
     ///
