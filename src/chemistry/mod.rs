@@ -4,10 +4,12 @@
 //! Every formula names its source; every default stands in [`defaults`] with its
 //! own. What the makers' sheets and the local rules decide has no default at all.
 
+mod agitation;
 mod alligation;
 mod area;
 pub mod caution;
 pub mod defaults;
+pub mod developing_time;
 mod dilution;
 mod measuring;
 mod parts;
@@ -22,9 +24,14 @@ mod tests;
 mod two_step;
 mod warning;
 
+pub use agitation::{Action, AgitationScheme, Cue, Timetable, timetable};
 pub use alligation::{Alligation, AlligationVolumes, alligation};
 pub use area::{Format, rolls_of, rolls_of_area};
 pub use caution::Caution;
+pub use developing_time::{
+    AgitationChange, Band, Coefficient, DevelopingTime, Development, OneTime, Push, PushFactor,
+    ReUse, RunTemperature, TableRow, TimeBasis, TimeTable, developing_time, needs_correction,
+};
 pub use dilution::{Split, from_concentrate, split};
 pub use measuring::{Friendly, Measuring, Tool, friendly, friendly_parts};
 pub use parts::{NamedVolume, Part, Parts};
