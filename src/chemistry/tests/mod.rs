@@ -1,0 +1,1 @@
+//! Checks of the chemistry against published figures.
