@@ -119,4 +119,5 @@ impl App {
 pub fn routes(open: &mut Routes) {
     crate::web::routes(open);
     crate::outbox::routes(open);
+    crate::members::routes(open);
 }

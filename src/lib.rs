@@ -41,6 +41,10 @@ pub mod throttle;
 #[cfg(feature = "server")]
 pub mod web;
 
+// The rooms.
+#[cfg(feature = "server")]
+pub mod members;
+
 // The house as a whole.
 #[cfg(feature = "server")]
 pub mod app;

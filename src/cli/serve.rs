@@ -14,6 +14,7 @@ use crate::clock::Clock;
 use crate::config::{Config, LogFormat};
 use crate::error::Error;
 use crate::jobs;
+use crate::members;
 use crate::outbox::{self, Mailer};
 use crate::web::{Routes, explain, guard_headers, measure, recognise, refuse_foreign};
 
@@ -27,6 +28,9 @@ pub fn run(config: Config) -> Result<(), Error> {
     let app = Arc::new(App::open(config, Clock::Real, mailer)?);
     let listener = listen(&app.config.listen)?;
     println!("Serving {} at {}", app.studio().name, app.config.base_url);
+    if let Some(link) = members::first_link(&app)? {
+        println!("Nobody is here yet. Make yourself the first lead within a day at {link}");
+    }
     serve(&app, listener)
 }
 

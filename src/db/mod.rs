@@ -35,6 +35,21 @@ impl Tx<'_> {
     pub fn conn(&mut self) -> &mut Conn {
         self.0
     }
+
+    /// Does the work and takes it back, so that a change which must not happen takes as long as
+    /// one that happens.
+    ///
+    /// # Errors
+    /// What the work says.
+    pub fn as_if<T>(
+        &mut self,
+        work: impl FnOnce(&mut Tx<'_>) -> Result<T, Error>,
+    ) -> Result<T, Error> {
+        Manage::begin_transaction(self.0)?;
+        let done = work(&mut Tx(self.0));
+        Manage::rollback_transaction(self.0)?;
+        done
+    }
 }
 
 impl std::ops::Deref for Tx<'_> {
