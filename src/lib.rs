@@ -43,7 +43,13 @@ pub mod web;
 
 // The rooms.
 #[cfg(feature = "server")]
+pub mod baths;
+#[cfg(feature = "server")]
 pub mod members;
+#[cfg(feature = "server")]
+pub mod recipes;
+#[cfg(feature = "server")]
+pub mod rolls;
 
 // The house as a whole.
 #[cfg(feature = "server")]

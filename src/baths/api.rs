@@ -2,8 +2,8 @@ use actix_web::{HttpResponse, web};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use super::Use;
 use super::rules::{Bath, State};
-use super::{Use, rules};
 use crate::app::App;
 use crate::error::Error;
 use crate::web::{Body, Member, Problem, Routes, Who};
@@ -26,7 +26,7 @@ pub struct Described {
     /// Rolls' worth it can still take; below nought when it was used past its limit.
     remaining: f64,
     /// `good`, `near_limit`, `too_old`, `at_limit`, `failed_test` or `retired`.
-    state: rules::Condition,
+    state: String,
 }
 
 impl Described {
@@ -37,7 +37,7 @@ impl Described {
             label: bath.label.clone(),
             capacity: rolls(bath.capacity_milli),
             remaining: rolls(state.remaining_milli),
-            state: state.condition,
+            state: state.condition.word().to_owned(),
         }
     }
 }
@@ -81,10 +81,9 @@ pub(crate) struct UseAnswer {
     state: String,
 }
 
-fn answer(state: &State) -> Result<UseAnswer, Error> {
-    let word = serde_json::to_value(state.condition).map_err(|e| Error::broken("state", e))?;
-    let state_word = word.as_str().unwrap_or_default().to_owned();
-    Ok(UseAnswer { remaining: rolls(state.remaining_milli), state: state_word })
+fn answer(state: &State) -> UseAnswer {
+    let word = state.condition.word().to_owned();
+    UseAnswer { remaining: rolls(state.remaining_milli), state: word }
 }
 
 /// Records film that went through a bath.
@@ -122,7 +121,7 @@ pub(crate) async fn use_bath(
     let (now, by, once) = (app.clock.now(), member.id, body.once(&app, &member)?);
     let done = app
         .db
-        .write_once(once, move |tx| answer(&super::record_use(tx, now, Some(by), &wish)?))
+        .write_once(once, move |tx| Ok(answer(&super::record_use(tx, now, Some(by), &wish)?)))
         .await?;
     Ok(HttpResponse::Created().json(done))
 }
@@ -159,7 +158,7 @@ pub(crate) async fn clip_test(
     let done = app
         .db
         .write_once(once, move |tx| {
-            answer(&super::record_clip_test(tx, now, by, bath, seconds)?)
+            Ok(answer(&super::record_clip_test(tx, now, by, bath, seconds)?))
         })
         .await?;
     Ok(HttpResponse::Created().json(done))

@@ -4,7 +4,6 @@ use serde::Serialize;
 use super::rules::{Bath, Condition, Kind, State, rolls_in_words};
 use super::{NewBath, Use};
 use crate::app::App;
-use crate::chemistry;
 use crate::error::Error;
 use crate::units::{Millilitres, RollsPerLitre};
 use crate::web::{Fields, Filled, Flash, Form, Lead, Member, Routes, Who, go, show_form};
@@ -99,7 +98,7 @@ async fn list(
 ) -> Result<HttpResponse, Error> {
     let form = Form::new("/baths")
         .with("kind", "fixer")
-        .with("rolls_per_litre", chemistry::defaults::FILM_FIXER_CAPACITY.value)
+        .with("rolls_per_litre", 20)
         .with("margin", 75)
         .with("keeps_days", 60)
         .with("minutes", 5);

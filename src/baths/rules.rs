@@ -145,6 +145,21 @@ pub enum Condition {
     Retired,
 }
 
+impl Condition {
+    /// The stable word for programs.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Condition::Good => "good",
+            Condition::NearLimit => "near_limit",
+            Condition::TooOld => "too_old",
+            Condition::AtLimit => "at_limit",
+            Condition::FailedTest => "failed_test",
+            Condition::Retired => "retired",
+        }
+    }
+}
+
 /// What a bath's ledger comes to.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct State {
@@ -197,7 +212,7 @@ impl State {
 /// the first test in the ledger is the fresh one. `near_percent` is a studio setting (common
 /// practice, no source).
 #[must_use]
-pub fn state(bath: &Bath, entries: &[Entry], now: Moment, near_percent: i64) -> State {
+pub(super) fn state(bath: &Bath, entries: &[Entry], now: Moment, near_percent: i64) -> State {
     let used_milli = entries.iter().fold(0_i64, |sum, e| sum.saturating_add(e.milli)).max(0);
     let remaining_milli = bath.capacity_milli.saturating_sub(used_milli);
     let age_days = now.since(bath.mixed).max(0) / 86_400;
@@ -225,7 +240,7 @@ pub fn state(bath: &Bath, entries: &[Entry], now: Moment, near_percent: i64) -> 
 
 /// Thousandths of a roll's worth as people write them: `1.5`.
 #[must_use]
-pub fn rolls_in_words(milli: i64) -> String {
+pub(super) fn rolls_in_words(milli: i64) -> String {
     let sign = if milli < 0 { "-" } else { "" };
     let n = milli.unsigned_abs();
     let text = format!("{sign}{}.{:03}", n / 1000, n % 1000);
@@ -268,7 +283,8 @@ mod tests {
     #[test]
     fn double_the_fresh_clearing_time_is_spent() {
         // NAVEDTRA 14209, web p. 249: exhausted when the clearing time is double the fresh value.
-        let tests = |s: &[i64]| s.iter().map(|s| Entry::of_clip_test(Moment(1), *s)).collect::<Vec<_>>();
+        let tests =
+            |s: &[i64]| s.iter().map(|s| Entry::of_clip_test(Moment(1), *s)).collect::<Vec<_>>();
         let at = |s: &[i64]| state(&bath(), &tests(s), Moment(10), 80).condition;
         assert_eq!(at(&[60, 119]), Condition::Good);
         assert_eq!(at(&[60, 120]), Condition::FailedTest);
