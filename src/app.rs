@@ -120,6 +120,7 @@ pub fn routes(open: &mut Routes) {
     crate::web::routes(open);
     crate::outbox::routes(open);
     crate::members::routes(open);
+    crate::safety::routes(open);
     crate::recipes::routes(open);
     crate::rolls::routes(open);
     crate::baths::routes(open);

@@ -50,6 +50,8 @@ pub mod members;
 pub mod recipes;
 #[cfg(feature = "server")]
 pub mod rolls;
+#[cfg(feature = "server")]
+pub mod safety;
 
 // The house as a whole.
 #[cfg(feature = "server")]
