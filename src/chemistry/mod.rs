@@ -17,6 +17,7 @@ mod measuring;
 mod parts;
 mod percent;
 mod powder;
+mod preparation;
 mod refusal;
 mod replenishment;
 mod silver;
@@ -51,6 +52,7 @@ pub use percent::{percent_of, percent_to_percent};
 pub use powder::{
     MakeUp, anhydrous_hypo, make_up, solid_for_percent, volume_from_packet, weigh_out,
 };
+pub use preparation::{Measured, Preparation};
 pub use refusal::Refusal;
 pub use replenishment::{Replenishment, replenish};
 pub use silver::{SilverAssumptions, SilverEstimate, silver};

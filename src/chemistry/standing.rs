@@ -32,11 +32,12 @@ impl fmt::Display for Standing {
 }
 
 /// The standing of something of which `used` out of `most` is gone: spent from the
-/// limit on (the limit itself included), near it from the given share on.
+/// limit on (the limit itself included), near it from the given share on, which is
+/// met although 12 × 0.8 is a trace above 9.6 in a float.
 pub(super) fn standing(used: f64, most: f64, near: Percent) -> Standing {
     if used >= most {
         Standing::Spent
-    } else if used >= most * near.fraction() {
+    } else if used >= most * (near.fraction() - 1e-9) {
         Standing::NearLimit
     } else {
         Standing::Good
