@@ -120,4 +120,5 @@ pub fn routes(open: &mut Routes) {
     crate::web::routes(open);
     crate::outbox::routes(open);
     crate::members::routes(open);
+    crate::api::routes(open);
 }

@@ -47,6 +47,8 @@ pub mod members;
 
 // The house as a whole.
 #[cfg(feature = "server")]
+pub mod api;
+#[cfg(feature = "server")]
 pub mod app;
 #[cfg(feature = "server")]
 pub mod cli;
