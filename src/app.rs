@@ -124,4 +124,5 @@ pub fn routes(open: &mut Routes) {
     crate::recipes::routes(open);
     crate::rolls::routes(open);
     crate::baths::routes(open);
+    crate::api::routes(open);
 }

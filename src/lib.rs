@@ -55,6 +55,8 @@ pub mod safety;
 
 // The house as a whole.
 #[cfg(feature = "server")]
+pub mod api;
+#[cfg(feature = "server")]
 pub mod app;
 #[cfg(feature = "server")]
 pub mod cli;

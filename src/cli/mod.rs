@@ -1,5 +1,7 @@
 //! The command line: one file a command.
 
+pub mod check;
+pub mod member;
 pub mod serve;
 
 use std::path::PathBuf;
@@ -27,6 +29,25 @@ enum Command {
     Serve,
     /// Bring the database to the newest schema.
     Migrate,
+    /// Let people in from this machine.
+    Member {
+        #[command(subcommand)]
+        command: member::MemberCommand,
+    },
+    /// Print an API token for a member.
+    Token {
+        /// The member's e-mail address.
+        email: String,
+        /// What the token is for.
+        #[arg(long)]
+        label: String,
+    },
+    /// Say what is wrong with settings, database and mail.
+    Check {
+        /// Send a test letter to this address.
+        #[arg(long, value_name = "ADDRESS")]
+        letter: Option<String>,
+    },
 }
 
 /// Runs what the command line asks for.
@@ -45,6 +66,9 @@ pub fn run() -> ExitCode {
     let done = match cli.command {
         Command::Serve => serve::run(config),
         Command::Migrate => run_migrations(&config),
+        Command::Member { command } => member::run(config, command),
+        Command::Token { email, label } => member::token(config, &email, &label),
+        Command::Check { letter } => check::run(&config, letter.as_deref()),
     };
     match done {
         Ok(()) => ExitCode::SUCCESS,

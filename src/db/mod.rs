@@ -9,6 +9,7 @@ mod connect;
 mod gate;
 pub mod migrate;
 mod once;
+mod safety;
 pub mod schema;
 
 use std::sync::Arc;
@@ -24,6 +25,7 @@ use connect::{Access, Manager};
 pub use connect::{Engine, is_postgres};
 pub use gate::Gate;
 pub use once::Once;
+pub use safety::Setting;
 
 type Manage = <Conn as Connection>::TransactionManager;
 

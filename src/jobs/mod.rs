@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 use crate::app::App;
 use crate::clock::Moment;
 use crate::error::Error;
-use crate::{sessions, throttle};
+use crate::{links, sessions, throttle};
 
 /// A repeated form or call is recognised for this long.
 const ONCE_KEYS_S: i64 = 3 * 86_400;
@@ -28,13 +28,14 @@ pub fn run(app: &App, stop: &AtomicBool) {
     }
 }
 
-/// Forgets what is over: sessions, tries, once-keys.
+/// Forgets what is over: sessions, what links carried, tries, once-keys.
 ///
 /// # Errors
 /// As the database's.
 pub fn tidy(app: &App, now: Moment) -> Result<(), Error> {
     app.db.write_now(|tx| {
         sessions::sweep(tx, now)?;
+        links::sweep(tx, now)?;
         throttle::sweep(tx, now)
     })?;
     app.db.forget_once_keys(now.plus(-ONCE_KEYS_S))?;

@@ -192,3 +192,20 @@ pub fn cancel(
 ) -> Result<(), Error> {
     store::cancel(tx, now, member_id, purposes)
 }
+
+/// Makes all of a leaver's links useless and takes out what they carried.
+///
+/// # Errors
+/// As the database's.
+pub fn forget_member(tx: &mut Tx<'_>, now: Moment, member_id: i64) -> Result<(), Error> {
+    store::cancel(tx, now, member_id, &Purpose::ALL)?;
+    store::empty(tx, member_id)
+}
+
+/// Takes out what ended links carried, such as an application that was never confirmed.
+///
+/// # Errors
+/// As the database's.
+pub fn sweep(tx: &mut Tx<'_>, now: Moment) -> Result<(), Error> {
+    store::empty_ended(tx, now)
+}

@@ -64,3 +64,18 @@ pub(super) fn cancel(
     diesel::update(theirs).set(secret_links::used_s.eq(now.0)).execute(tx.conn())?;
     Ok(())
 }
+
+pub(super) fn empty(tx: &mut Tx<'_>, member_id: i64) -> Result<(), Error> {
+    diesel::update(secret_links::table.filter(secret_links::member_id.eq(member_id)))
+        .set(secret_links::payload.eq(None::<String>))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+pub(super) fn empty_ended(tx: &mut Tx<'_>, now: Moment) -> Result<(), Error> {
+    let ended = secret_links::expires_s.le(now.0).or(secret_links::used_s.is_not_null());
+    diesel::update(secret_links::table.filter(secret_links::payload.is_not_null()).filter(ended))
+        .set(secret_links::payload.eq(None::<String>))
+        .execute(tx.conn())?;
+    Ok(())
+}

@@ -1,10 +1,17 @@
 //! The people of the studio: how they come in, who they are, how they leave.
 
+pub(crate) mod api;
+mod by_hand;
+mod change;
 mod email;
 mod joining;
 mod mail;
+mod own;
 pub mod passwords;
+mod people;
+mod reset;
 mod rules;
+mod settings;
 mod sign_in;
 mod store;
 
@@ -21,6 +28,7 @@ use crate::studio::Studio;
 use crate::throttle::Limit;
 use crate::web::Routes;
 
+pub use by_hand::{invite_now, reset_now, token_now};
 pub use email::Email;
 pub use rules::State;
 
@@ -148,6 +156,20 @@ fn check_name(name: &str) -> Result<(), Error> {
     Ok(())
 }
 
+/// Refuses what would leave the studio without an active lead. Inside the change's own
+/// transaction, so that two leads cannot both go at once.
+fn keep_a_lead(tx: &mut Tx<'_>, going: i64) -> Result<(), Error> {
+    let leads: Vec<i64> = store::leads(tx)?.into_iter().map(|m| m.id).collect();
+    if leads == [going] {
+        return Err(Error::refused(
+            "last-lead",
+            "This is the studio's last active lead. Make somebody else a lead first, or nobody \
+             could let people in any more.",
+        ));
+    }
+    Ok(())
+}
+
 /// A name as typed, if it can be taken.
 fn read_name(typed: &str) -> Result<String, Error> {
     check_name(typed)?;
@@ -197,4 +219,10 @@ pub fn first_link(app: &App) -> Result<Option<String>, Error> {
 pub fn routes(open: &mut Routes) {
     sign_in::routes(open);
     joining::routes(open);
+    reset::routes(open);
+    own::routes(open);
+    change::routes(open);
+    api::routes(open);
+    people::routes(open);
+    settings::routes(open);
 }

@@ -116,6 +116,27 @@ pub(super) fn keep_hash(tx: &mut Tx<'_>, id: i64, hash: &str) -> Result<(), Erro
     Ok(())
 }
 
+pub(super) fn set_password(tx: &mut Tx<'_>, id: i64, hash: &str) -> Result<(), Error> {
+    diesel::update(members::table.find(id))
+        .set((members::password_hash.eq(hash), members::version.eq(members::version + 1)))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+pub(super) fn set_state(tx: &mut Tx<'_>, id: i64, state: State) -> Result<(), Error> {
+    diesel::update(members::table.find(id))
+        .set((members::state.eq(state.word()), members::version.eq(members::version + 1)))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+pub(super) fn set_role(tx: &mut Tx<'_>, id: i64, role: Role) -> Result<(), Error> {
+    diesel::update(members::table.find(id))
+        .set((members::role.eq(role.word()), members::version.eq(members::version + 1)))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
 pub(super) fn set_note(tx: &mut Tx<'_>, id: i64, note: &str) -> Result<(), Error> {
     diesel::update(members::table.find(id)).set(members::note.eq(note)).execute(tx.conn())?;
     Ok(())
@@ -134,6 +155,57 @@ pub(super) fn come_in(
             members::password_hash.eq(hash),
             members::verified_s.eq(now.0),
             members::state.eq(State::Active.word()),
+            members::version.eq(members::version + 1),
+        ))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+pub(super) fn set_email(tx: &mut Tx<'_>, now: Moment, id: i64, email: &Email) -> Result<(), Error> {
+    diesel::update(members::table.find(id))
+        .set((
+            members::email.eq(email.shown()),
+            members::email_key.eq(email.key()),
+            members::verified_s.eq(now.0),
+            members::version.eq(members::version + 1),
+        ))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+/// Whether the member was still of the version the change was made from.
+pub(super) fn set_own(
+    tx: &mut Tx<'_>,
+    id: i64,
+    version: i64,
+    (name, taste): (&str, &Taste),
+) -> Result<bool, Error> {
+    let same = members::table.filter(members::id.eq(id)).filter(members::version.eq(version));
+    let rows = diesel::update(same)
+        .set((
+            members::name.eq(name),
+            members::time_zone.eq(taste.zone.map(|z| z.name())),
+            members::day_order.eq(taste.day_order.word()),
+            members::hours_24.eq(taste.hours_24),
+            members::us_units.eq(taste.us_units),
+            members::version.eq(members::version + 1),
+        ))
+        .execute(tx.conn())?;
+    Ok(rows == 1)
+}
+
+/// Takes everything out of a member's row by which they could be known or come in.
+pub(super) fn erase(tx: &mut Tx<'_>, now: Moment, id: i64, name: &str) -> Result<(), Error> {
+    diesel::update(members::table.find(id))
+        .set((
+            members::name.eq(name),
+            members::email.eq(None::<String>),
+            members::email_key.eq(None::<String>),
+            members::password_hash.eq(None::<String>),
+            members::time_zone.eq(None::<String>),
+            members::note.eq(""),
+            members::state.eq(State::Left.word()),
+            members::left_s.eq(now.0),
             members::version.eq(members::version + 1),
         ))
         .execute(tx.conn())?;
@@ -162,4 +234,14 @@ pub(super) fn names(conn: &mut Conn, ids: &[i64]) -> Result<BTreeMap<i64, String
         found.extend(rows);
     }
     Ok(found)
+}
+
+/// Everybody who has not left, by name.
+pub(super) fn present(conn: &mut Conn) -> Result<Vec<Member>, Error> {
+    let rows: Vec<Row> = members::table
+        .filter(members::state.ne(State::Left.word()))
+        .order((members::name, members::id))
+        .select(Row::as_select())
+        .load(conn)?;
+    rows.into_iter().map(Row::noun).collect()
 }

@@ -102,6 +102,26 @@ impl Mailer {
         }
     }
 
+    /// Sends a letter that says nothing but that letters leave.
+    ///
+    /// # Errors
+    /// What the mail server said, or what is wrong with an address.
+    pub fn send_test(&self, config: &Config, address: &str) -> Result<(), String> {
+        let from: lettre::message::Mailbox =
+            config.mail_from.parse().map_err(|e| format!("mail_from: {e}."))?;
+        let to: lettre::message::Mailbox = address.parse().map_err(|e| format!("{e}."))?;
+        let text = "This is a test letter. If you read it, letters from the studio arrive.\n";
+        let message = Message::builder()
+            .from(from)
+            .to(to)
+            .subject("A test letter from Wetside")
+            .body(text.to_owned())
+            .map_err(|e| format!("{e}."))?;
+        self.send(&message, text, "test-letter").map_err(|trouble| match trouble {
+            Trouble::Passing(said) | Trouble::Final(said) => said,
+        })
+    }
+
     /// Whether the mail server answers; a sentence if it does not.
     ///
     /// # Errors

@@ -138,6 +138,20 @@ pub(super) fn prove(
     Ok(())
 }
 
+/// Invites somebody whose row exists, and makes earlier invitations useless.
+pub(in crate::members) fn invite(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    (member, kind): (i64, &'static str),
+    about: &mail::About,
+) -> Result<Link, Error> {
+    links::cancel(tx, now, member, &[Purpose::Invitation])?;
+    let link = links::issue(tx, now, Purpose::Invitation, Some(member), None)?;
+    let to = members::recipient(tx, member)?;
+    mail::with_link(tx, now, kind, (to, &link), about)?;
+    Ok(link)
+}
+
 /// Who this invitation is for.
 pub(super) fn invited(
     conn: &mut Conn,

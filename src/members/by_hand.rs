@@ -1,0 +1,53 @@
+//! What whoever keeps the server does for members by hand. For threads that may block.
+
+use crate::app::App;
+use crate::error::Error;
+use crate::members::{Member, NewMember, email, mail, people, recipient, reset, store};
+use crate::sessions;
+
+fn known(app: &App, typed: &str) -> Result<Member, Error> {
+    let key = email::key(typed);
+    let found = app.db.read_now(|conn| store::by_key(conn, &key))?;
+    found.filter(|m| m.state.may_sign_in()).ok_or_else(|| {
+        let typed: String = typed.chars().filter(|c| !c.is_control()).take(100).collect();
+        Error::refused("unknown", format!("No member signs in with {typed}."))
+    })
+}
+
+/// Invites somebody and returns the link that the letter also carries.
+///
+/// # Errors
+/// A sentence about the field that is wrong.
+pub fn invite_now(app: &App, new: &NewMember) -> Result<String, Error> {
+    let (now, studio) = (app.clock.now(), app.studio().name.clone());
+    let about = mail::About { studio, ..mail::About::default() };
+    let (_, link) = app.db.write_now(|tx| people::invite(tx, now, new, &about))?;
+    Ok(link.url(&app.key, &app.config.base_url))
+}
+
+/// A link that sets a member's password; the letter carries it too.
+///
+/// # Errors
+/// A sentence when nobody signs in with this address.
+pub fn reset_now(app: &App, typed: &str) -> Result<String, Error> {
+    let member = known(app, typed)?;
+    let (now, studio) = (app.clock.now(), app.studio().name.clone());
+    let link = app.db.write_now(|tx| {
+        let to = recipient(tx, member.id)?;
+        reset::send(tx, now, to, &studio)
+    })?;
+    Ok(link.url(&app.key, &app.config.base_url))
+}
+
+/// An API token for a member.
+///
+/// # Errors
+/// A sentence when nobody signs in with this address, or the label does not fit.
+pub fn token_now(app: &App, typed: &str, label: &str) -> Result<String, Error> {
+    let label = label.trim();
+    if !(1..=60).contains(&label.chars().count()) || label.contains(char::is_control) {
+        return Err(Error::field("label", "Give the token a name of 1 to 60 characters."));
+    }
+    let (member, now) = (known(app, typed)?, app.clock.now());
+    app.db.write_now(|tx| sessions::issue_token(tx, now, member.id, label))
+}
