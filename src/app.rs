@@ -119,4 +119,6 @@ impl App {
 pub fn routes(open: &mut Routes) {
     crate::web::routes(open);
     crate::outbox::routes(open);
+    crate::sinks::routes(open);
+    crate::bookings::routes(open);
 }

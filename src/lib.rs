@@ -41,6 +41,12 @@ pub mod throttle;
 #[cfg(feature = "server")]
 pub mod web;
 
+// The rooms, from the ground up.
+#[cfg(feature = "server")]
+pub mod bookings;
+#[cfg(feature = "server")]
+pub mod sinks;
+
 // The house as a whole.
 #[cfg(feature = "server")]
 pub mod app;
