@@ -4,8 +4,8 @@ use actix_web::HttpResponse;
 use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityScheme};
 use utoipa::{Modify, OpenApi};
 
-use crate::members;
 use crate::web::{Problem, Routes, Who};
+use crate::{baths, bookings, members, recipes, rolls, sinks};
 
 /// Every path of the API; each room adds its handlers here.
 #[derive(OpenApi)]
@@ -15,7 +15,22 @@ use crate::web::{Problem, Routes, Who};
         description = "The JSON API of a shared black-and-white darkroom. Times are RFC 3339 with \
             offset, durations seconds, volumes ml. Errors are RFC 9457 problems."
     ),
-    paths(description, members::api::issue, members::api::me),
+    paths(
+        description,
+        members::api::issue,
+        members::api::me,
+        sinks::api::list_sinks,
+        sinks::api::list_tanks,
+        bookings::api::board,
+        bookings::api::book,
+        bookings::api::cancel,
+        recipes::api::list,
+        rolls::api::list,
+        rolls::api::hand_in,
+        baths::api::list,
+        baths::api::use_bath,
+        baths::api::clip_test,
+    ),
     components(schemas(Problem)),
     security(("token" = [])),
     modifiers(&Bearer)

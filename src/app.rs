@@ -125,4 +125,6 @@ pub fn routes(open: &mut Routes) {
     crate::rolls::routes(open);
     crate::baths::routes(open);
     crate::api::routes(open);
+    crate::sinks::routes(open);
+    crate::bookings::routes(open);
 }

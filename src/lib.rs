@@ -52,6 +52,11 @@ pub mod recipes;
 pub mod rolls;
 #[cfg(feature = "server")]
 pub mod safety;
+// The rooms, from the ground up.
+#[cfg(feature = "server")]
+pub mod bookings;
+#[cfg(feature = "server")]
+pub mod sinks;
 
 // The house as a whole.
 #[cfg(feature = "server")]

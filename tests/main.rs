@@ -17,6 +17,8 @@ mod house;
 
 mod access;
 mod architecture;
+mod bookings;
 mod databases;
 mod frame;
 mod letters;
+mod sinks;

@@ -1,7 +1,7 @@
 //! Baths: mixed, labelled, shared bodies of working solution, each with a ledger that is only
 //! ever added to. A bath's state is computed from its ledger, never stored.
 
-mod api;
+pub(crate) mod api;
 mod mail;
 mod pages;
 mod rules;

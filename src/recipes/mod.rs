@@ -1,6 +1,6 @@
 //! The time chart: films, developers, and the recipes that bring them together.
 
-mod api;
+pub(crate) mod api;
 mod pages;
 mod store;
 

@@ -1,7 +1,7 @@
 //! Rolls: from the drop box to the pick-up shelf. What is handed in is a ticket: one roll, or one
 //! set of sheets.
 
-mod api;
+pub(crate) mod api;
 mod mail;
 mod pages;
 mod rules;
