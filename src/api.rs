@@ -5,7 +5,7 @@ use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityScheme};
 use utoipa::{Modify, OpenApi};
 
 use crate::web::{Problem, Routes, Who};
-use crate::{baths, bookings, members, recipes, rolls, sinks};
+use crate::{baths, bookings, day, members, recipes, rolls, sinks};
 
 /// Every path of the API; each room adds its handlers here.
 #[derive(OpenApi)]
@@ -30,6 +30,9 @@ use crate::{baths, bookings, members, recipes, rolls, sinks};
         baths::api::list,
         baths::api::use_bath,
         baths::api::clip_test,
+        day::api::mix_sheet,
+        day::api::plan,
+        day::api::publish,
     ),
     components(schemas(Problem)),
     security(("token" = [])),

@@ -121,10 +121,11 @@ pub fn routes(open: &mut Routes) {
     crate::outbox::routes(open);
     crate::members::routes(open);
     crate::safety::routes(open);
+    crate::sinks::routes(open);
+    crate::bookings::routes(open);
     crate::recipes::routes(open);
     crate::rolls::routes(open);
     crate::baths::routes(open);
+    crate::day::routes(open);
     crate::api::routes(open);
-    crate::sinks::routes(open);
-    crate::bookings::routes(open);
 }

@@ -41,9 +41,13 @@ pub mod throttle;
 #[cfg(feature = "server")]
 pub mod web;
 
-// The rooms.
+// The rooms, from the ground up.
 #[cfg(feature = "server")]
 pub mod baths;
+#[cfg(feature = "server")]
+pub mod bookings;
+#[cfg(feature = "server")]
+pub mod day;
 #[cfg(feature = "server")]
 pub mod members;
 #[cfg(feature = "server")]
@@ -52,9 +56,6 @@ pub mod recipes;
 pub mod rolls;
 #[cfg(feature = "server")]
 pub mod safety;
-// The rooms, from the ground up.
-#[cfg(feature = "server")]
-pub mod bookings;
 #[cfg(feature = "server")]
 pub mod sinks;
 
