@@ -127,5 +127,6 @@ pub fn routes(open: &mut Routes) {
     crate::rolls::routes(open);
     crate::baths::routes(open);
     crate::day::routes(open);
+    crate::front::routes(open);
     crate::api::routes(open);
 }

@@ -49,6 +49,8 @@ pub mod bookings;
 #[cfg(feature = "server")]
 pub mod day;
 #[cfg(feature = "server")]
+pub mod front;
+#[cfg(feature = "server")]
 pub mod members;
 #[cfg(feature = "server")]
 pub mod recipes;
@@ -66,5 +68,7 @@ pub mod api;
 pub mod app;
 #[cfg(feature = "server")]
 pub mod cli;
+#[cfg(feature = "server")]
+pub mod demo;
 #[cfg(feature = "server")]
 pub mod jobs;

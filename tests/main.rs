@@ -21,4 +21,7 @@ mod bookings;
 mod databases;
 mod frame;
 mod letters;
+mod members;
+mod sign_in;
 mod sinks;
+mod walk;

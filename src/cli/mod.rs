@@ -1,6 +1,7 @@
 //! The command line: one file a command.
 
 pub mod check;
+mod demo;
 pub mod member;
 pub mod serve;
 
@@ -27,6 +28,8 @@ pub struct Cli {
 enum Command {
     /// Serve the studio.
     Serve,
+    /// Serve an invented studio from a fresh folder, to look around in.
+    Demo(demo::Wish),
     /// Bring the database to the newest schema.
     Migrate,
     /// Let people in from this machine.
@@ -65,6 +68,7 @@ pub fn run() -> ExitCode {
     };
     let done = match cli.command {
         Command::Serve => serve::run(config),
+        Command::Demo(wish) => demo::run(config, &wish),
         Command::Migrate => run_migrations(&config),
         Command::Member { command } => member::run(config, command),
         Command::Token { email, label } => member::token(config, &email, &label),

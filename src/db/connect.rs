@@ -69,7 +69,7 @@ pub(super) struct Manager {
 const SQLITE: &str = "PRAGMA busy_timeout=10000; PRAGMA journal_mode=WAL; \
     PRAGMA foreign_keys=ON; PRAGMA synchronous=FULL; PRAGMA cache_size=-4000;";
 const POSTGRES: &str = "SET lock_timeout='10s'; SET statement_timeout='60s'; \
-    SET idle_in_transaction_session_timeout='60s'; SET TIME ZONE 'UTC';";
+    SET idle_in_transaction_session_timeout='60s'; SET TIME ZONE 'UTC'; SET synchronous_commit='on';";
 
 impl Manager {
     fn open(&self) -> Result<Conn, R2d2> {

@@ -72,6 +72,14 @@ pub struct NewMember {
     pub verified: bool,
 }
 
+/// Whether nobody has ever come in.
+///
+/// # Errors
+/// As the database's.
+pub fn is_empty(conn: &mut Conn) -> Result<bool, Error> {
+    store::is_empty(conn)
+}
+
 /// To whom a letter for this member goes.
 ///
 /// # Errors

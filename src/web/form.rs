@@ -68,9 +68,9 @@ impl Form {
                 form.faults = faults;
                 form.status = 422;
             }
-            Error::Refused { sentence, .. } => {
+            Error::Refused { code, sentence } => {
                 form.fault = Some(sentence);
-                form.status = 409;
+                form.status = if code == "rule" { 422 } else { 409 };
             }
             other => return Err(other),
         }

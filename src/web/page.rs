@@ -97,6 +97,7 @@ pub struct Frame {
     demo: bool,
     path: String,
     version: &'static str,
+    printed: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -122,6 +123,7 @@ impl Frame {
     /// The frame for this request; taking it uses up the word from the page before.
     pub(super) fn of(app: &App, req: &HttpRequest, title: &str) -> Frame {
         let person = req.extensions().get::<Person>().cloned();
+        let printed = app.words(person.as_ref()).moment(app.clock.now());
         let path = req.path().to_owned();
         let asked = req.cookie(LOOK).map(|c| c.value().to_owned()).unwrap_or_default();
         let look = LOOKS.iter().find(|l| **l == asked).copied().unwrap_or("auto");
@@ -136,6 +138,7 @@ impl Frame {
             demo: app.config.demo,
             path,
             version: env!("CARGO_PKG_VERSION"),
+            printed,
         }
     }
 }

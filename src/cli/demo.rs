@@ -1,0 +1,94 @@
+//! `wetside demo`: the invented studio in a fresh folder.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use clap::Args;
+
+use super::serve;
+use crate::app::App;
+use crate::clock::Clock;
+use crate::config::Config;
+use crate::db::Engine;
+use crate::demo;
+use crate::error::Error;
+use crate::outbox::Mailer;
+
+/// How the demonstration is to be served.
+#[derive(Debug, Args)]
+pub struct Wish {
+    /// Port on this machine; 0 takes a free one.
+    #[arg(long, default_value_t = 8080)]
+    port: u16,
+    /// Keep the studio in this folder, and go on with it next time.
+    #[arg(long, value_name = "DIR")]
+    keep: Option<PathBuf>,
+    /// Say where it serves and who can sign in as one line of JSON.
+    #[arg(long)]
+    json: bool,
+}
+
+/// Makes the invented studio and serves it until stopped.
+///
+/// # Errors
+/// A sentence about what is in the way.
+pub fn run(mut config: Config, wish: &Wish) -> Result<(), Error> {
+    let fresh = std::env::temp_dir().join(format!("wetside-demo-{}", std::process::id()));
+    let folder = wish.keep.clone().unwrap_or_else(|| fresh.clone());
+    let listener = serve::listen(&format!("127.0.0.1:{}", wish.port))?;
+    let address = listener.local_addr().map_err(|e| Error::broken("listening", e))?;
+    settle(&mut config, &folder, &format!("http://{address}"));
+    serve::start_log(&config);
+    let mailer = Mailer::from_config(&config)?;
+    let app = Arc::new(App::open_as(config, Clock::Real, mailer, &demo::quillhaven())?);
+    let people = demo::fill_if_new(&app)?;
+    announce(&app, &people, wish.json)?;
+    let served = serve::serve(&app, listener);
+    if wish.keep.is_none() {
+        // Only the folder made above; a leftover in the system's temporary folder does no harm.
+        let _ = std::fs::remove_dir_all(&fresh);
+    }
+    served
+}
+
+fn settle(config: &mut Config, folder: &std::path::Path, url: &str) {
+    if config.engine.is_sqlite() {
+        config.engine = Engine::Sqlite(folder.join("wetside.db"));
+    }
+    config.secret_key_file = folder.join("secret.key");
+    config.mail_folder = folder.join("letters");
+    config.data_dir = folder.to_path_buf();
+    url.clone_into(&mut config.base_url);
+    config.demo = true;
+    if config.log == "info" {
+        "warn".clone_into(&mut config.log);
+    }
+}
+
+fn announce(app: &App, people: &[demo::Somebody], json: bool) -> Result<(), Error> {
+    if json {
+        let people: Vec<_> = people
+            .iter()
+            .map(|p| {
+                serde_json::json!({
+                    "name": p.name, "email": p.email, "password": demo::PASSWORD,
+                    "role": p.role.word(),
+                })
+            })
+            .collect();
+        let line = serde_json::json!({ "url": app.config.base_url, "people": people });
+        println!("{line}");
+    } else {
+        println!("{} is open at {}", app.studio().name, app.config.base_url);
+        println!("Everybody's password is {}. Sign in as:", demo::PASSWORD);
+        for p in people {
+            println!("  {:<28} {}, {}", p.email, p.name, p.role.word());
+        }
+        println!(
+            "Its letters can be read at {}/demo/letters. Stop it with Ctrl+C.",
+            app.config.base_url
+        );
+    }
+    use std::io::Write;
+    std::io::stdout().flush().map_err(|e| Error::broken("standard output", e))
+}

@@ -1,0 +1,79 @@
+//! The invented room: sinks, tanks, reels, hours, and a few bookings.
+
+use chrono::{NaiveTime, Timelike};
+
+use super::people::Ids;
+use crate::bookings::{self, Place, Wish};
+use crate::clock::{Moment, Zone};
+use crate::db::Tx;
+use crate::error::Error;
+use crate::sessions::{Person, Role, Taste, Via};
+use crate::sinks::{self, Hours, ReelKind, Sink, Tank};
+
+/// Open every day, so that the demonstration can be planned on whatever day it is looked at.
+fn week() -> Vec<Hours> {
+    (1..=7).map(|weekday| Hours { weekday, from_min: 9 * 60, to_min: 22 * 60 }).collect()
+}
+
+pub(super) fn furnish(tx: &mut Tx<'_>) -> Result<(), Error> {
+    sinks::set_hours(tx, &week())?;
+    for (position, name, note) in [
+        (1, "North sink", "Under the window; the tap runs cold."),
+        (2, "Harbour sink", "Fan above it."),
+    ] {
+        let (name, note) = (name.to_owned(), note.to_owned());
+        sinks::add_sink(tx, &Sink { id: 0, name, position, places: 1, note, version: 1 })?;
+    }
+    for (position, name, stack_mm, max_reels, min_ml, max_ml) in [
+        (1, "Tank A", 210, 4, 300, 1250),
+        (2, "Tank B", 105, 2, 300, 650),
+        (3, "Tank C", 105, 2, 300, 650),
+    ] {
+        let tank = Tank {
+            id: 0,
+            name: name.to_owned(),
+            position,
+            stack_mm,
+            max_reels,
+            base_ml: 10,
+            min_ml,
+            max_ml,
+            note: String::new(),
+            version: 1,
+        };
+        sinks::add_tank(tx, &tank)?;
+    }
+    for (kind, height_mm, cover_ml, owned) in [("135", 50, 290, 8), ("120", 70, 480, 4)] {
+        let kind = kind.to_owned();
+        let reels = ReelKind { id: 0, kind, height_mm, cover_ml, owned, drying_s: 7200 };
+        sinks::add_reels(tx, &reels)?;
+    }
+    Ok(())
+}
+
+/// Bookings for tomorrow and the days after.
+pub(super) fn bookings(tx: &mut Tx<'_>, now: Moment, zone: Zone, ids: &Ids) -> Result<(), Error> {
+    let place = Place { now, zone, address: String::new() };
+    let all = sinks::sinks(tx)?;
+    for (n, (days, hour)) in
+        [(1_u64, 18), (1, 20), (2, 10), (3, 18), (4, 14), (6, 17)].into_iter().enumerate()
+    {
+        let Some(id) = ids.members.get(n % ids.members.len().max(1)).copied() else { continue };
+        let Some(sink) = all.get(n % all.len().max(1)) else { continue };
+        let date = zone.date(now) + chrono::Days::new(days);
+        let from = NaiveTime::MIN.with_hour(hour).unwrap_or(NaiveTime::MIN);
+        let to = NaiveTime::MIN.with_hour(hour + 2).unwrap_or(NaiveTime::MIN);
+        let person = Person {
+            id,
+            name: String::new(),
+            role: Role::Member,
+            paused: false,
+            taste: Taste::default(),
+            via: Via::Session(0),
+        };
+        let note = String::new();
+        let wish = Wish { sink_id: sink.id, tank_ids: Vec::new(), date, from, to, note };
+        bookings::book(tx, &place, &person, &wish)?;
+    }
+    Ok(())
+}

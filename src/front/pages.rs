@@ -1,0 +1,203 @@
+use actix_web::{HttpRequest, HttpResponse, web};
+use chrono::NaiveDate;
+use serde::Serialize;
+
+use crate::app::App;
+use crate::baths::{self, Bath, Condition, State};
+use crate::bookings;
+use crate::clock::{Moment, Span, Zone};
+use crate::db::Conn;
+use crate::error::Error;
+use crate::safety::{self, Note};
+use crate::sessions::{Person, Role};
+use crate::sinks;
+use crate::studio::Joining;
+use crate::web::{Routes, Visitor, Who, Words, show};
+
+pub(super) fn routes(open: &mut Routes) {
+    open.get("/", Who::Anyone, front);
+}
+
+#[derive(Serialize)]
+struct FrontPage {
+    open_today: String,
+    hours: Vec<DayHours>,
+    closures: Vec<String>,
+    how_to_join: &'static str,
+    notes: Vec<NoteLine>,
+    bath_states: Vec<BathLine>,
+    next: Option<Next>,
+    my_day: Vec<Entry>,
+}
+
+#[derive(Serialize)]
+struct DayHours {
+    day: &'static str,
+    text: String,
+}
+
+#[derive(Serialize)]
+struct NoteLine {
+    href: String,
+    title: String,
+    summary: String,
+}
+
+#[derive(Serialize)]
+struct BathLine {
+    label: String,
+    state_word: &'static str,
+    tone: &'static str,
+    sentence: String,
+}
+
+#[derive(Serialize)]
+struct Next {
+    href: &'static str,
+    text: &'static str,
+}
+
+#[derive(Serialize)]
+struct Entry {
+    when: String,
+    text: String,
+    href: Option<String>,
+}
+
+struct Facts {
+    today: Vec<Span>,
+    week: Vec<sinks::Hours>,
+    notes: Vec<Note>,
+    baths: Vec<(Bath, State)>,
+    bookings: Vec<bookings::Booking>,
+    sinks: Vec<sinks::Sink>,
+}
+
+fn facts(
+    conn: &mut Conn,
+    (now, zone, date): (Moment, Zone, NaiveDate),
+    signed_in: bool,
+) -> Result<Facts, Error> {
+    Ok(Facts {
+        today: sinks::opening(conn, zone, date)?,
+        week: sinks::hours(conn)?,
+        notes: safety::current(conn)?,
+        baths: if signed_in { baths::on_the_shelf(conn, now)? } else { Vec::new() },
+        bookings: if signed_in { bookings::on(conn, date)? } else { Vec::new() },
+        sinks: if signed_in { sinks::sinks(conn)? } else { Vec::new() },
+    })
+}
+
+async fn front(
+    app: web::Data<App>,
+    req: HttpRequest,
+    visitor: Visitor,
+) -> Result<HttpResponse, Error> {
+    let (now, zone) = (app.clock.now(), app.zone());
+    let date = zone.date(now);
+    let signed_in = visitor.0.is_some();
+    let facts = app.db.read(move |conn| facts(conn, (now, zone, date), signed_in)).await?;
+    let words = app.words(visitor.0.as_ref());
+    let studio = app.studio();
+    let page = FrontPage {
+        open_today: open_today(&facts.today, &words),
+        hours: hours(&facts.week),
+        closures: Vec::new(),
+        how_to_join: match studio.joining {
+            Joining::Application => {
+                "Anyone may apply: choose “Sign in”, then “Apply to join”. A lead reads every \
+                 application."
+            }
+            Joining::Invitation => "A lead of the studio invites you by mail. Ask one of them.",
+        },
+        notes: facts.notes.into_iter().map(note).collect(),
+        bath_states: facts.baths.iter().map(|(b, s)| bath(b, s)).collect(),
+        next: visitor.0.as_ref().map(next),
+        my_day: my_day(visitor.0.as_ref(), &facts.bookings, &facts.sinks, &words),
+    };
+    show(&app, &req, "Today", "front.html", &page)
+}
+
+fn open_today(today: &[Span], words: &Words) -> String {
+    if today.is_empty() {
+        return "Closed today.".to_owned();
+    }
+    let stretches: Vec<String> =
+        today.iter().map(|s| format!("{} to {}", words.time(s.from), words.time(s.to))).collect();
+    format!("Open today, {}.", stretches.join(" and "))
+}
+
+fn hours(week: &[sinks::Hours]) -> Vec<DayHours> {
+    const DAYS: [(i64, &str); 7] = [
+        (1, "Monday"),
+        (2, "Tuesday"),
+        (3, "Wednesday"),
+        (4, "Thursday"),
+        (5, "Friday"),
+        (6, "Saturday"),
+        (7, "Sunday"),
+    ];
+    let wall = |min: i64| format!("{:02}:{:02}", min / 60, min % 60);
+    DAYS.iter()
+        .map(|(number, day)| {
+            let open: Vec<String> = week
+                .iter()
+                .filter(|h| h.weekday == *number)
+                .map(|h| format!("{} to {}", wall(h.from_min), wall(h.to_min)))
+                .collect();
+            let text = if open.is_empty() { "closed".to_owned() } else { open.join(", ") };
+            DayHours { day, text }
+        })
+        .collect()
+}
+
+fn note(n: Note) -> NoteLine {
+    NoteLine { href: format!("/notes/{}", n.slug), title: n.title, summary: n.summary }
+}
+
+fn bath(bath: &Bath, state: &State) -> BathLine {
+    let sentence = match state.condition {
+        Condition::Good => "Fit for use.",
+        Condition::NearLimit => "Mix the next one soon.",
+        _ => "Do not put film in it.",
+    };
+    BathLine {
+        label: bath.label.clone(),
+        state_word: state.word(),
+        tone: match state.condition {
+            Condition::Good => "good",
+            Condition::NearLimit => "note",
+            _ => "bad",
+        },
+        sentence: sentence.to_owned(),
+    }
+}
+
+fn next(person: &Person) -> Next {
+    match person.role {
+        Role::Newcomer => Next { href: "/notes", text: "Read the safety notes" },
+        Role::Member => Next { href: "/board", text: "Book a sink" },
+        Role::Lead => Next { href: "/days", text: "Plan a day" },
+    }
+}
+
+fn my_day(
+    person: Option<&Person>,
+    bookings: &[bookings::Booking],
+    sinks: &[sinks::Sink],
+    words: &Words,
+) -> Vec<Entry> {
+    let Some(person) = person else { return Vec::new() };
+    bookings
+        .iter()
+        .filter(|b| b.member_id == person.id)
+        .map(|b| Entry {
+            when: format!("{} to {}", words.time(b.span.from), words.time(b.span.to)),
+            text: sinks
+                .iter()
+                .find(|s| s.id == b.sink_id)
+                .map_or_else(String::new, |s| s.name.clone()),
+            href: Some("/board".to_owned()),
+        })
+        .collect()
+}
