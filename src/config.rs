@@ -165,67 +165,35 @@ impl Written {
 
     fn check(self) -> Result<Config, Vec<String>> {
         let mut faults = Vec::new();
+        let mut keep = |fault: Result<(), String>| faults.extend(fault.err());
         let data_dir = PathBuf::from(self.data_dir.as_deref().unwrap_or("wetside-data"));
-        let engine = Engine::from_url(self.database_url.as_deref(), &data_dir)
-            .map_err(|remedy| faults.push(format!("database_url (DATABASE_URL): {remedy}.")))
-            .unwrap_or_else(|()| Engine::Sqlite(PathBuf::new()));
+        let engine = Engine::from_url(self.database_url.as_deref(), &data_dir);
+        keep(engine.as_ref().map(|_| ()).map_err(|e| format!("database_url (DATABASE_URL): {e}.")));
         let listen = self.listen.unwrap_or_else(|| "127.0.0.1:8080".to_owned());
-        if !listen.rsplit_once(':').is_some_and(|(h, p)| !h.is_empty() && p.parse::<u16>().is_ok())
-        {
-            faults.push(format!(
-                "listen is “{listen}”; write an address and a port, such as 127.0.0.1:8080."
-            ));
-        }
+        keep(check_listen(&listen));
         let base_url = self.base_url.unwrap_or_else(|| format!("http://{listen}"));
         let base_url = base_url.trim_end_matches('/').to_owned();
-        if !is_base(&base_url) {
-            faults.push(format!("base_url is “{base_url}”; write http:// or https:// and a host, such as https://darkroom.example."));
-        }
+        keep(check_base(&base_url));
         let mail_from = self.mail_from.unwrap_or_else(|| "Wetside <wetside@localhost>".to_owned());
-        if mail_from.parse::<lettre::message::Mailbox>().is_err() {
-            faults.push(format!("mail_from is “{mail_from}”; write a name and an address, such as Our darkroom <post@darkroom.example>."));
+        keep(check_sender(&mail_from));
+        if let Some(url) = &self.smtp_url {
+            let checked = crate::outbox::check_smtp_url(url);
+            keep(checked.map_err(|remedy| format!("smtp_url: {remedy}")));
         }
-        if let Some(url) = &self.smtp_url
-            && let Err(remedy) = crate::outbox::check_smtp_url(url)
-        {
-            faults.push(format!("smtp_url: {remedy}"));
-        }
-        let mut trusted_proxies = Vec::new();
-        for net in self.trusted_proxies.unwrap_or_default() {
-            match net
-                .parse::<IpNet>()
-                .or_else(|_| net.parse().map(|ip: std::net::IpAddr| ip.into()))
-            {
-                Ok(n) => trusted_proxies.push(n),
-                Err(_) => faults.push(format!(
-                    "trusted_proxies holds “{net}”; write networks such as 10.0.0.0/8."
-                )),
-            }
-        }
-        if self.metrics_token.as_ref().is_some_and(|t| t.len() < 16) {
-            faults.push(
-                "metrics_token is shorter than 16 characters; write a longer one or leave it out."
-                    .to_owned(),
-            );
-        }
+        keep(check_token(self.metrics_token.as_deref()));
         let log = self.log.unwrap_or_else(|| "info".to_owned());
-        if log.parse::<tracing_subscriber::EnvFilter>().is_err() {
-            faults.push(format!("log is “{log}”; write a level such as info, or wetside=debug."));
-        }
-        let log_format = match self.log_format.as_deref() {
-            None | Some("text") => LogFormat::Text,
-            Some("json") => LogFormat::Json,
-            Some(other) => {
-                faults.push(format!("log_format is “{other}”; write text or json."));
-                LogFormat::Text
-            }
-        };
-        if !faults.is_empty() {
+        keep(check_log(&log));
+        let log_format = read_format(self.log_format.as_deref());
+        keep(log_format.as_ref().map(|_| ()).map_err(Clone::clone));
+        let proxies = read_networks(&self.trusted_proxies.unwrap_or_default());
+        keep(proxies.as_ref().map(|_| ()).map_err(Clone::clone));
+        let (Ok(engine), Ok(log_format), Ok(trusted_proxies), true) =
+            (engine, log_format, proxies, faults.is_empty())
+        else {
             return Err(faults);
-        }
-        let beside = |given: Option<String>, name: &str| {
-            given.map_or_else(|| data_dir.join(name), PathBuf::from)
         };
+        let beside =
+            |given: Option<String>, name| given.map_or_else(|| data_dir.join(name), PathBuf::from);
         Ok(Config {
             secret_key_file: beside(self.secret_key_file, "secret.key"),
             mail_folder: beside(self.mail_folder, "letters"),
@@ -244,6 +212,70 @@ impl Written {
             log_format,
         })
     }
+}
+
+fn sound(is: bool, sentence: String) -> Result<(), String> {
+    if is { Ok(()) } else { Err(sentence) }
+}
+
+fn check_listen(listen: &str) -> Result<(), String> {
+    let parts = listen.rsplit_once(':');
+    sound(
+        parts.is_some_and(|(host, port)| !host.is_empty() && port.parse::<u16>().is_ok()),
+        format!("listen is “{listen}”; write an address and a port, such as 127.0.0.1:8080."),
+    )
+}
+
+fn check_base(url: &str) -> Result<(), String> {
+    sound(
+        is_base(url),
+        format!(
+            "base_url is “{url}”; write http:// or https:// and a host, such as https://darkroom.example."
+        ),
+    )
+}
+
+fn check_sender(from: &str) -> Result<(), String> {
+    sound(
+        from.parse::<lettre::message::Mailbox>().is_ok(),
+        format!(
+            "mail_from is “{from}”; write a name and an address, such as Our darkroom <post@darkroom.example>."
+        ),
+    )
+}
+
+fn check_token(token: Option<&str>) -> Result<(), String> {
+    sound(
+        token.is_none_or(|t| t.len() >= 16),
+        "metrics_token is shorter than 16 characters; write a longer one or leave it out."
+            .to_owned(),
+    )
+}
+
+fn check_log(log: &str) -> Result<(), String> {
+    sound(
+        log.parse::<tracing_subscriber::EnvFilter>().is_ok(),
+        format!("log is “{log}”; write a level such as info, or wetside=debug."),
+    )
+}
+
+fn read_format(format: Option<&str>) -> Result<LogFormat, String> {
+    match format {
+        None | Some("text") => Ok(LogFormat::Text),
+        Some("json") => Ok(LogFormat::Json),
+        Some(other) => Err(format!("log_format is “{other}”; write text or json.")),
+    }
+}
+
+fn read_networks(nets: &[String]) -> Result<Vec<IpNet>, String> {
+    nets.iter()
+        .map(|net| {
+            let alone = || net.parse::<std::net::IpAddr>().map(IpNet::from);
+            net.parse::<IpNet>().or_else(|_e| alone()).map_err(|_e| {
+                format!("trusted_proxies holds “{net}”; write networks such as 10.0.0.0/8.")
+            })
+        })
+        .collect()
 }
 
 fn is_base(url: &str) -> bool {

@@ -16,7 +16,7 @@ use crate::outbox::Mailer;
 
 /// How the demonstration is to be served.
 #[derive(Debug, Args)]
-pub struct Wish {
+pub(super) struct Wish {
     /// Port on this machine; 0 takes a free one.
     #[arg(long, default_value_t = 8080)]
     port: u16,
@@ -32,7 +32,7 @@ pub struct Wish {
 ///
 /// # Errors
 /// A sentence about what is in the way.
-pub fn run(mut config: Config, wish: &Wish) -> Result<(), Error> {
+pub(super) fn run(mut config: Config, wish: &Wish) -> Result<(), Error> {
     let fresh = std::env::temp_dir().join(format!("wetside-demo-{}", std::process::id()));
     let folder = wish.keep.clone().unwrap_or_else(|| fresh.clone());
     let listener = serve::listen(&format!("127.0.0.1:{}", wish.port))?;

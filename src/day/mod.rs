@@ -113,7 +113,7 @@ pub fn publish(tx: &mut Tx<'_>, now: Moment, by: i64, date: NaiveDate) -> Result
                     present.state.name()
                 )));
             }
-            rolls::set_state(tx, now, Some(by), roll.roll_id, State::Planned, "")?;
+            rolls::set_state(tx, now, (roll.roll_id, Some(by)), State::Planned, "")?;
         }
         hold(tx, &run)?;
     }
@@ -155,7 +155,7 @@ pub fn end_run(tx: &mut Tx<'_>, now: Moment, by: i64, run: i64) -> Result<Run, E
         return Ok(run);
     }
     for roll in &run.rolls {
-        rolls::set_state(tx, now, Some(by), roll.roll_id, State::OnTheHook, "")?;
+        rolls::set_state(tx, now, (roll.roll_id, Some(by)), State::OnTheHook, "")?;
     }
     if let Some(bath) = run.fixer_id {
         let note = format!("Run {} in {}", run.number, run.tank);

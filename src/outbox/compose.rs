@@ -50,9 +50,7 @@ pub(super) fn message(app: &App, row: &LetterRow, text: &str) -> Result<Message,
         .to(to)
         .subject(row.subject.clone())
         .message_id(Some(format!("<{}@{}>", row.message_id, app.host())))
-        .date(std::time::SystemTime::from(chrono::DateTime::<chrono::Utc>::from(
-            crate::clock::Moment(row.created_s).utc(),
-        )))
+        .date(std::time::SystemTime::from(crate::clock::Moment(row.created_s).utc()))
         .header(AutoSubmitted);
     if row.optional {
         builder = builder

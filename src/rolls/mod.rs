@@ -68,8 +68,7 @@ fn fresh_ticket(tx: &mut Tx<'_>) -> Result<String, Error> {
 pub fn set_state(
     tx: &mut Tx<'_>,
     now: Moment,
-    by: Option<i64>,
-    roll: i64,
+    (roll, by): (i64, Option<i64>),
     to: State,
     note: &str,
 ) -> Result<(), Error> {

@@ -247,7 +247,7 @@ async fn set_state(
     app.db
         .write_once(once, move |tx| {
             let roll = store::by_ticket(tx, &ticket, None)?;
-            super::set_state(tx, now, by, roll.id, to, "")
+            super::set_state(tx, now, (roll.id, by), to, "")
         })
         .await?;
     Ok(go(&back, Some(Flash::good(format!("Now: {}.", to.name())))))

@@ -41,6 +41,10 @@ impl Form {
 
     /// Fills a field in beforehand.
     #[must_use]
+    #[expect(
+        clippy::needless_pass_by_value,
+        reason = "numbers and dates are handed in as they are"
+    )]
     pub fn with(mut self, name: &str, value: impl ToString) -> Form {
         self.values.insert(name.to_owned(), value.to_string());
         self
