@@ -244,7 +244,7 @@ on_both!(eight_leads_leaving_at_once_leave_one_behind, |house| {
     });
     seen.sort_unstable();
     assert_eq!(seen, [303, 303, 303, 303, 303, 303, 303, 409]);
-    let left = house.app.db.read_now(|c| wetside::members::leads(c)).unwrap();
+    let left = house.app.db.read_now(wetside::members::leads).unwrap();
     assert_eq!(left.len(), 1);
 });
 

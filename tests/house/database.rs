@@ -15,7 +15,6 @@ pub enum Kind {
 }
 
 pub struct Place {
-    pub kind: Kind,
     folder: tempfile::TempDir,
     database: Option<String>,
 }
@@ -62,7 +61,7 @@ impl Place {
             admin(&format!("CREATE DATABASE {name} TEMPLATE {}", template()));
             name
         });
-        Place { kind, folder, database }
+        Place { folder, database }
     }
 
     pub fn config(&self, url: &str) -> Config {

@@ -49,7 +49,8 @@ pub struct House {
     pub url: String,
     letters: Arc<Mutex<Vec<Sent>>>,
     server: ServerHandle,
-    place: Place,
+    /// Kept for its end: the database goes with it.
+    _place: Place,
 }
 
 /// Monday 15 March 2027, 10:00 in Dublin.
@@ -87,7 +88,7 @@ impl House {
             });
         });
         let server = receive.recv().unwrap();
-        House { app, clock, url, letters, server, place }
+        House { app, clock, url, letters, server, _place: place }
     }
 
     /// Somebody who is not signed in.
@@ -161,10 +162,6 @@ impl House {
         let letter = letters.iter().rev().find(|l| l.to == address).expect("a letter to them");
         let word = letter.text.split_whitespace().find(|w| w.starts_with(&self.url));
         word.expect("a link in the letter").strip_prefix(&self.url).unwrap().to_owned()
-    }
-
-    pub fn kind(&self) -> Kind {
-        self.place.kind
     }
 }
 
