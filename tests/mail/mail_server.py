@@ -107,13 +107,13 @@ class Postbox:
         if mode == "hang":
             self.refused += 1
             await asyncio.sleep(3600)
-        self.keep(session, envelope)
+        self.keep(server, session, envelope)
         if mode == "lose-reply":
             server.transport.abort()
             await asyncio.sleep(3600)
         return "250 OK, taken"
 
-    def keep(self, session, envelope):
+    def keep(self, server, session, envelope):
         message = email.message_from_bytes(envelope.content, policy=email.policy.default)
         letter = {
             "message_id": message["Message-ID"],
@@ -123,7 +123,7 @@ class Postbox:
             "text": text_of(message, "plain"),
             "html": text_of(message, "html"),
             "length": len(envelope.content),
-            "tls": session.ssl is not None,
+            "tls": server.transport.get_extra_info("sslcontext") is not None,
             "signed_in": bool(session.authenticated),
             "time": time.time(),
         }

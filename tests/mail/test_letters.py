@@ -29,7 +29,7 @@ class Letters(unittest.TestCase):
             settings["WETSIDE_SMTP_CA_FILE"] = mail.ca
         studio = Wetside(PROGRAM, folder / "studio", **settings)
         self.addCleanup(studio.stop)
-        (database,) = (folder / "studio").glob("*.sqlite*[!-walshm]")
+        (database,) = (folder / "studio").glob("*.db")
         return mail, Outbox(OnSqlite(database))
 
     def sees(self, outbox, name, state, tries, seconds=30):
