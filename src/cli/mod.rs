@@ -3,6 +3,7 @@
 pub mod check;
 mod demo;
 pub mod member;
+mod plan;
 pub mod serve;
 
 use std::path::PathBuf;
@@ -30,6 +31,11 @@ enum Command {
     Serve,
     /// Serve an invented studio from a fresh folder, to look around in.
     Demo(demo::Wish),
+    /// Plan a day from a file, without a server.
+    Plan {
+        /// The day's file (JSON).
+        day: PathBuf,
+    },
     /// Bring the database to the newest schema.
     Migrate,
     /// Let people in from this machine.
@@ -57,6 +63,9 @@ enum Command {
 #[must_use]
 pub fn run() -> ExitCode {
     let cli = Cli::parse();
+    if let Command::Plan { day } = &cli.command {
+        return ExitCode::from(plan::run(day, &mut std::io::stdout(), &mut std::io::stderr()));
+    }
     let config = match Config::read(cli.config.as_deref(), |name| std::env::var(name).ok()) {
         Ok(config) => config,
         Err(faults) => {
@@ -70,6 +79,8 @@ pub fn run() -> ExitCode {
         Command::Serve => serve::run(config),
         Command::Demo(wish) => demo::run(config, &wish),
         Command::Migrate => run_migrations(&config),
+        // Done above, before any settings are read.
+        Command::Plan { .. } => Ok(()),
         Command::Member { command } => member::run(config, command),
         Command::Token { email, label } => member::token(config, &email, &label),
         Command::Check { letter } => check::run(&config, letter.as_deref()),

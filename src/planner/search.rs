@@ -1,0 +1,320 @@
+//! Looks for the best day: the best grouping first, then orders and exchanges of rolls until
+//! the bounds are met or the work budget is spent.
+#![allow(
+    clippy::indexing_slicing,
+    clippy::as_conversions,
+    reason = "the search kernel: places come from the lists they index"
+)]
+
+use super::{
+    bounds::{Bounds, Settled, after, left_over, settle},
+    grouping::{Grouping, group},
+    placing::Batch,
+    problem::Problem,
+    room::Room,
+    schedule::{Outcome, Score, Taste, decode},
+};
+
+/// How much work a search may do. Work is counted, not timed, so that the same day gives the
+/// same plan on any machine.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Budget {
+    /// Days tried at most.
+    pub tries: u64,
+    /// Steps of the grouping search per family at most.
+    pub grouping: u64,
+}
+
+impl Default for Budget {
+    fn default() -> Self {
+        Self { tries: 1500, grouping: 200_000 }
+    }
+}
+
+/// How far a search has come.
+#[derive(Debug)]
+pub struct Progress<'p> {
+    /// Days tried so far.
+    pub tries: u64,
+    /// Weight left over in the best day so far.
+    pub left_over_weight: i64,
+    /// Late rolls in it.
+    pub late: usize,
+    /// Its runs.
+    pub runs: usize,
+    /// Set this to end the search with the best day so far (a plan ended so depends on when).
+    pub stop: &'p mut bool,
+}
+
+/// The best day found and what is proven.
+pub(super) struct Found {
+    pub(super) outcome: Outcome,
+    pub(super) bounds: Bounds,
+}
+
+type Order = Vec<(Batch, Taste)>;
+
+struct Climb<'a, 'd> {
+    problem: &'a Problem<'d>,
+    empty: &'a Room,
+    budget: Budget,
+    tries: u64,
+    stop: bool,
+    random: u64,
+    goal: (i64, usize, usize, i128),
+}
+
+/// Plans the day.
+pub(super) fn search(
+    problem: &Problem<'_>,
+    budget: Budget,
+    watch: &mut dyn FnMut(Progress<'_>),
+) -> Found {
+    let empty = Room::empty(problem);
+    let settled = settle(problem, &empty);
+    let least_left = left_over(problem, &settled);
+    let kept = within_capacity(problem, &settled);
+    let (batches, groupings) = grouped(problem, &kept.0, &settled, budget);
+    let bounds = after(problem, &settled, &groupings, least_left);
+    let forced: i64 = settled.never.iter().map(|roll| problem.items[*roll].weight).sum();
+    let mut climb = Climb {
+        problem,
+        empty: &empty,
+        budget,
+        tries: 0,
+        stop: false,
+        random: 0x9E37_79B9_7F4A_7C15,
+        goal: (bounds.left_weight - forced, bounds.late, bounds.runs, bounds.cost),
+    };
+    let mut outcome = climb.run(&batches, &kept.1, watch);
+    outcome.left.extend(settled.never.iter().copied());
+    outcome.left.sort_unstable();
+    outcome.placed.sort_by_key(|run| (run.start, run.tank));
+    outcome.score.0 = outcome.left.iter().map(|roll| problem.items[*roll].weight).sum();
+    let met = after(problem, &settled, &groupings, outcome.score.0.min(least_left));
+    Found { outcome, bounds: met }
+}
+
+/// Rolls that fixer and baths can serve, most weight for their load first, and the others.
+fn within_capacity(problem: &Problem<'_>, settled: &Settled) -> (Vec<usize>, Vec<usize>) {
+    let mut rolls: Vec<usize> =
+        (0..problem.items.len()).filter(|roll| !settled.never.contains(roll)).collect();
+    rolls.sort_by(|a, b| {
+        let (x, y) = (&problem.items[*a], &problem.items[*b]);
+        let dense = (i128::from(y.weight) * x.fixer).cmp(&(i128::from(x.weight) * y.fixer));
+        (x.preloaded.is_none()).cmp(&y.preloaded.is_none()).then(dense).then(a.cmp(b))
+    });
+    let mut fixer = problem.day.fixer.map_or(i128::MAX, |fixer| fixer.remaining.wide() * 1_000_000);
+    let bath =
+        |at: usize| problem.day.developers[at].bath.map_or(i128::MAX, |bath| bath.remaining.wide());
+    let mut baths: Vec<i128> = (0..problem.day.developers.len()).map(bath).collect();
+    let (mut kept, mut outside) = (Vec::new(), Vec::new());
+    for roll in rolls {
+        let item = &problem.items[roll];
+        let bath = &mut baths[problem.families[item.family].developer];
+        if item.fixer <= fixer && item.equivalents <= *bath {
+            fixer -= item.fixer;
+            *bath -= item.equivalents;
+            kept.push(roll);
+        } else {
+            outside.push(roll);
+        }
+    }
+    kept.sort_unstable();
+    (kept, outside)
+}
+
+/// The best grouping of every family, preloaded tanks as they are.
+fn grouped(
+    problem: &Problem<'_>,
+    kept: &[usize],
+    settled: &Settled,
+    budget: Budget,
+) -> (Vec<Batch>, Vec<Grouping>) {
+    let (mut batches, mut groupings) = (Vec::new(), Vec::new());
+    for (tank, place) in problem.day.tanks.iter().zip(0..) {
+        let all =
+            !tank.preloaded.is_empty() && tank.preloaded.iter().all(|roll| kept.contains(roll));
+        let Some(batch) = all.then(|| Batch::of(problem, tank.preloaded.clone())).flatten() else {
+            continue;
+        };
+        let cost = batch.tanks.iter().find(|(_, tank)| *tank == place).map_or(0, |(cost, _)| *cost);
+        groupings.push(Grouping { runs: Vec::new(), least_runs: 1, least_cost: cost });
+        batches.push(batch);
+    }
+    let mut inside = vec![false; problem.items.len()];
+    kept.iter().for_each(|roll| inside[*roll] = true);
+    for (family, of) in problem.families.iter().enumerate() {
+        let loose = |roll: &&usize| {
+            problem.items[**roll].preloaded.is_none() && !settled.never.contains(*roll)
+        };
+        let all: Vec<usize> = of.rolls.iter().filter(loose).copied().collect();
+        let wanted: Vec<usize> = all.iter().copied().filter(|roll| inside[*roll]).collect();
+        let grouping = group(problem, family, &wanted, budget.grouping);
+        batches.extend(grouping.runs.iter().filter_map(|run| Batch::of(problem, run.clone())));
+        groupings.push(if wanted.len() == all.len() {
+            grouping
+        } else {
+            group(problem, family, &all, budget.grouping)
+        });
+    }
+    (batches, groupings)
+}
+
+impl Climb<'_, '_> {
+    fn run(
+        &mut self,
+        batches: &[Batch],
+        outside: &[usize],
+        watch: &mut dyn FnMut(Progress<'_>),
+    ) -> Outcome {
+        let mut best: Option<(Order, Outcome)> = None;
+        for order in self.first_orders(batches) {
+            let outcome = self.decoded(&order, outside);
+            if best.as_ref().is_none_or(|(_, least)| outcome.score < least.score) {
+                best = Some((order, outcome));
+            }
+            if best.as_ref().is_some_and(|(_, best)| self.met(&best.score)) {
+                break;
+            }
+        }
+        let (mut order, mut outcome) =
+            best.unwrap_or_else(|| (Vec::new(), decode(self.problem, self.empty, &[])));
+        while self.tries < self.budget.tries && !self.stop && !self.met(&outcome.score) {
+            let Some(next) = self.neighbour(&order, &outcome) else { continue };
+            let tried = self.decoded(&next, outside);
+            if tried.score <= outcome.score {
+                (order, outcome) = (next, tried);
+            }
+            let (left_over_weight, late, runs, ..) = outcome.score;
+            let stop = &mut self.stop;
+            watch(Progress { tries: self.tries, left_over_weight, late, runs, stop });
+        }
+        outcome
+    }
+
+    fn met(&self, score: &Score) -> bool {
+        let forced = self.goal.0;
+        (score.0, score.1, score.2, score.3) <= (forced, self.goal.1, self.goal.2, self.goal.3)
+    }
+
+    fn decoded(&mut self, order: &Order, outside: &[usize]) -> Outcome {
+        self.tries += 1;
+        let mut outcome = decode(self.problem, self.empty, order);
+        outcome.left.extend(outside);
+        outcome.score.0 += outside.iter().map(|roll| self.problem.items[*roll].weight).sum::<i64>();
+        outcome
+    }
+
+    /// Orders a person would think of first.
+    fn first_orders(&self, batches: &[Batch]) -> Vec<Order> {
+        let due =
+            |batch: &Batch| batch.rolls.iter().map(|roll| self.problem.items[*roll].due).min();
+        let ready =
+            |batch: &Batch| batch.rolls.iter().map(|roll| self.problem.items[*roll].ready).max();
+        let mut orders = Vec::new();
+        for taste in [Taste::Thrifty, Taste::Prompt] {
+            let mut by_due = batches.to_vec();
+            by_due.sort_by_key(|batch| {
+                (batch.preloaded.is_none(), due(batch), ready(batch), batch.rolls[0])
+            });
+            let mut by_size = batches.to_vec();
+            by_size.sort_by_key(|batch| (due(batch), ready(batch), -batch.load.rolls, -batch.time));
+            let mut by_time = batches.to_vec();
+            by_time.sort_by_key(|batch| (ready(batch), -batch.time, due(batch)));
+            for order in [by_due, by_size, by_time] {
+                orders.push(order.into_iter().map(|batch| (batch, taste)).collect());
+            }
+        }
+        orders
+    }
+
+    fn roll_of_dice(&mut self, sides: usize) -> usize {
+        self.random ^= self.random << 13;
+        self.random ^= self.random >> 7;
+        self.random ^= self.random << 17;
+        (self.random % sides.max(1) as u64) as usize
+    }
+
+    /// A day a little different from this one, with what was left over tried again.
+    fn neighbour(&mut self, order: &Order, outcome: &Outcome) -> Option<Order> {
+        self.tries += 1;
+        let mut next = order.clone();
+        self.take_up_left(&mut next, outcome);
+        if next.is_empty() {
+            return None;
+        }
+        let (a, b) = (self.roll_of_dice(next.len()), self.roll_of_dice(next.len()));
+        match self.roll_of_dice(6) {
+            0 => next.swap(a, b),
+            1 => {
+                let moved = next.remove(a);
+                next.insert(b.min(next.len()), moved);
+            }
+            2 => {
+                next[a].1 =
+                    if next[a].1 == Taste::Thrifty { Taste::Prompt } else { Taste::Thrifty };
+            }
+            3 => self.transfer(&mut next, a, b)?,
+            4 => self.exchange(&mut next, a, b)?,
+            _ => self.split(&mut next, a)?,
+        }
+        Some(next)
+    }
+
+    /// Rolls that the decoding dropped are still in the order's batches; those that lost their
+    /// batch altogether come back as batches of their own at the front now and then.
+    fn take_up_left(&mut self, next: &mut Order, outcome: &Outcome) {
+        if outcome.left.is_empty() || self.roll_of_dice(3) > 0 {
+            return;
+        }
+        let roll = outcome.left[self.roll_of_dice(outcome.left.len())];
+        if let Some(at) = next.iter().position(|(batch, _)| batch.rolls.contains(&roll)) {
+            let moved = next.remove(at);
+            next.insert(0, moved);
+        }
+    }
+
+    fn transfer(&mut self, next: &mut Order, from: usize, to: usize) -> Option<()> {
+        if from == to || next[from].0.family != next[to].0.family {
+            return None;
+        }
+        let at = self.roll_of_dice(next[from].0.rolls.len());
+        let mut giving = next[from].0.rolls.clone();
+        let mut taking = next[to].0.rolls.clone();
+        taking.push(giving.remove(at));
+        next[to].0 = Batch::of(self.problem, taking)?;
+        if giving.is_empty() {
+            next.remove(from);
+        } else {
+            next[from].0 = Batch::of(self.problem, giving)?;
+        }
+        Some(())
+    }
+
+    fn exchange(&mut self, next: &mut Order, a: usize, b: usize) -> Option<()> {
+        if a == b || next[a].0.family != next[b].0.family {
+            return None;
+        }
+        let (mut left, mut right) = (next[a].0.rolls.clone(), next[b].0.rolls.clone());
+        let (i, j) = (self.roll_of_dice(left.len()), self.roll_of_dice(right.len()));
+        std::mem::swap(&mut left[i], &mut right[j]);
+        next[a].0 = Batch::of(self.problem, left)?;
+        next[b].0 = Batch::of(self.problem, right)?;
+        Some(())
+    }
+
+    fn split(&mut self, next: &mut Order, a: usize) -> Option<()> {
+        let rolls = next[a].0.rolls.clone();
+        if rolls.len() < 2 {
+            return None;
+        }
+        let cut = 1 + self.roll_of_dice(rolls.len() - 1);
+        let taste = next[a].1;
+        let rest = Batch::of(self.problem, rolls[cut..].to_vec())?;
+        next[a].0 = Batch::of(self.problem, rolls[..cut].to_vec())?;
+        let at = self.roll_of_dice(next.len());
+        next.insert(at, (rest, taste));
+        Some(())
+    }
+}
