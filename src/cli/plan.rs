@@ -8,7 +8,7 @@ use crate::planner::{Budget, Day, Fault, plan};
 ///
 /// Answers the exit code: 0, or 2 where the file cannot be read or is faulty, or 1 where the
 /// plan cannot be written.
-pub fn run(path: &Path, out: &mut dyn Write, err: &mut dyn Write) -> u8 {
+pub(super) fn run(path: &Path, out: &mut dyn Write, err: &mut dyn Write) -> u8 {
     let read = fs::read(path).map_err(|error| vec![format!("{}: {error}", path.display())]);
     let day = read.and_then(|bytes| {
         let text = String::from_utf8(bytes).map_err(|error| {
