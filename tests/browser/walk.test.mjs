@@ -27,13 +27,13 @@ async function walk(house, javaScriptEnabled) {
   await member.fill("#ei", "400");
   await member.selectOption("#count", "3");
   await member.click("main button.do");
-  await member.getByText("Handed in. Write on the film").waitFor();
+  await member.locator("p.flash", { hasText: "Handed in. Write on the film" }).waitFor();
 
   const lead = await house.page("lead", { javaScriptEnabled });
   await lead.goto("/days");
   await lead.fill("#date", date);
   await lead.click("main button.do");
-  await lead.getByText("not yet published").waitFor();
+  await lead.getByText("not yet published").first().waitFor();
   await lead.getByRole("button", { name: "Publish this day" }).click();
   await lead.getByRole("button", { name: "End run 1" }).waitFor();
   const paper = join(PICTURES, `mix-sheet-${javaScriptEnabled ? "script" : "plain"}`);
@@ -44,8 +44,8 @@ async function walk(house, javaScriptEnabled) {
   for (;;) {
     const end = lead.getByRole("button", { name: /^End run/ }).first();
     if ((await end.count()) === 0) break;
-    await end.click();
-    await lead.getByText("the fixer's ledger has it").waitFor();
+    await Promise.all([lead.waitForNavigation(), end.click()]);
+    await lead.locator("p.flash", { hasText: "the fixer's ledger has it" }).waitFor();
   }
   await lead.goto("/baths");
   const used = Number((await lead.locator("strong.figure").first().innerText()).trim());
