@@ -35,7 +35,7 @@ async function walk(house, javaScriptEnabled) {
   await lead.click("main button.do");
   await lead.getByText("not yet published").first().waitFor();
   await lead.getByRole("button", { name: "Publish this day" }).click();
-  await lead.getByRole("button", { name: "End run 1" }).waitFor();
+  await lead.getByRole("button", { name: "End run 1", exact: true }).waitFor();
   const paper = join(PICTURES, `mix-sheet-${javaScriptEnabled ? "script" : "plain"}`);
   for (const format of ["A4", "Letter"]) {
     await lead.pdf({ path: `${paper}-${format}.pdf`, format });
