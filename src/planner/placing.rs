@@ -127,7 +127,7 @@ impl Attempt<'_, '_> {
         let earliest =
             if self.batch.preloaded.is_some() { ready } else { ready + self.loading_s() };
         let mut start = up(from.max(earliest), grid);
-        while start < limit {
+        while start < limit.min(EVER) {
             let next = match self.blocked(start) {
                 Some(next) => next,
                 None => match self.loading(start) {
