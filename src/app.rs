@@ -4,9 +4,9 @@ use std::sync::{Arc, RwLock};
 
 use actix_web::http::Uri;
 
-use crate::clock::{Clock, Zone};
+use crate::clock::{Clock, Moment, Zone};
 use crate::config::Config;
-use crate::db::{Db, migrate};
+use crate::db::{Db, Tx, migrate};
 use crate::error::Error;
 use crate::outbox::Mailer;
 use crate::secrets::Key;
@@ -113,6 +113,14 @@ impl App {
         let uri: Option<Uri> = self.config.base_url.parse().ok();
         uri.and_then(|u| u.host().map(ToOwned::to_owned)).unwrap_or_else(|| "localhost".to_owned())
     }
+}
+
+/// What the rooms give back when a member leaves, in the transaction of the leaving.
+///
+/// # Errors
+/// As the database's.
+pub fn leaving(tx: &mut Tx<'_>, now: Moment, member: i64) -> Result<(), Error> {
+    crate::bookings::release_all_of(tx, now, member)
 }
 
 /// Every door of the house.

@@ -122,3 +122,23 @@ on_both!(the_database_itself_refuses_a_second_hold, |house| {
     let held = house.app.db.read_now(|c| sinks::held(c, sinks::Kind::SinkPlace, all)).unwrap();
     assert_eq!(held.len(), 2);
 });
+
+on_both!(who_leaves_gives_their_coming_bookings_back, |house| {
+    let id = sink(house).to_string();
+    let wish = |date, hours: (&'static str, &'static str)| {
+        [("sink", id.as_str()), ("date", date), ("from", hours.0), ("to", hours.1)]
+    };
+    crate::sign_in::put(house, "Maren", Role::Lead);
+    let tove = crate::sign_in::signed_in(house, "Tove", Role::Member);
+    tove.post("/bookings", &wish("2027-03-15", ("12:00", "13:00"))).is(303);
+    tove.post("/bookings", &wish("2027-03-16", ("18:00", "20:00"))).is(303);
+    house.clock.advance(86_400);
+    let password = "seven gannets over a tin roof";
+    tove.post("/me/leave", &[("old_password", password)]).is(303);
+    let ilse = house.person("Ilse", Role::Member);
+    ilse.post("/bookings", &wish("2027-03-16", ("18:00", "20:00"))).is(303);
+    let past = "2027-03-15".parse().unwrap();
+    let kept = house.app.db.read_now(|c| bookings::on(c, past)).unwrap();
+    assert_eq!(kept.len(), 1, "what is over stays on record");
+    assert_eq!(kept[0].member_name, "A former member");
+});

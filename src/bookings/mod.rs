@@ -114,6 +114,18 @@ pub fn cancel(tx: &mut Tx<'_>, place: &Place, person: &Person, id: i64) -> Resul
     Ok(booking)
 }
 
+/// Releases what a member who leaves had still booked.
+///
+/// # Errors
+/// As the database's.
+pub fn release_all_of(tx: &mut Tx<'_>, now: Moment, member: i64) -> Result<(), Error> {
+    for id in store::coming_of(tx, now, member)? {
+        store::mark_cancelled(tx, id)?;
+        sinks::release_booking(tx, id)?;
+    }
+    Ok(())
+}
+
 /// The bookings that stand on a local date, by time.
 ///
 /// # Errors

@@ -86,6 +86,17 @@ pub(super) fn mark_cancelled(tx: &mut Tx<'_>, id: i64) -> Result<(), Error> {
     Ok(())
 }
 
+/// A member's bookings that stand and are not over.
+pub(super) fn coming_of(conn: &mut Conn, now: Moment, member: i64) -> Result<Vec<i64>, Error> {
+    Ok(bookings::table
+        .filter(bookings::member_id.eq(member))
+        .filter(bookings::state.eq("booked"))
+        .filter(bookings::to_s.gt(now.0))
+        .order(bookings::id)
+        .select(bookings::id)
+        .load(conn)?)
+}
+
 /// Name and address of somebody who can still be written to.
 pub(super) fn reader(conn: &mut Conn, id: i64) -> Result<Option<(String, String)>, Error> {
     let row: (String, Option<String>) =

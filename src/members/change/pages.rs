@@ -166,7 +166,10 @@ async fn leave(
     let done = web::block(move || {
         prove_again(&shared, id, fields.raw("old_password"), &address)?;
         let now = shared.clock.now();
-        shared.db.write_now(|tx| super::leave(tx, now, id))
+        shared.db.write_now(|tx| {
+            super::leave(tx, now, id)?;
+            crate::app::leaving(tx, now, id)
+        })
     })
     .await?;
     match done {
