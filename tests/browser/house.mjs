@@ -4,17 +4,10 @@ import { createInterface } from "node:readline";
 import { mkdtempSync, mkdirSync } from "node:fs";
 import { tmpdir } from "node:os";
 import { join } from "node:path";
-import { createRequire } from "node:module";
-import { chromium } from "playwright-core";
+import { launch } from "./chromium.mjs";
+import { watch } from "./watch.mjs";
 
-const require = createRequire(import.meta.url);
-const AXE = require.resolve("axe-core/axe.min.js");
 export const PICTURES = process.env.WETSIDE_PICTURES ?? join(tmpdir(), "wetside-pictures");
-
-const QUIET = [
-  "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-  "--disable-background-networking", "--disable-component-update", "--disable-sync",
-];
 
 /** Starts the program's demonstration and the browser. */
 export async function open() {
@@ -30,7 +23,7 @@ export async function open() {
     server.once("exit", (code) => fail(new Error(`the program ended with ${code}`)));
   });
   const { url, people } = JSON.parse(first);
-  const browser = await chromium.launch({ executablePath: "/usr/bin/chromium", args: QUIET });
+  const browser = await launch();
   return {
     url,
     people,
@@ -56,42 +49,4 @@ export async function open() {
       await ended;
     },
   };
-}
-
-/** Collects what must never happen: script faults, policy violations, requests to elsewhere. */
-function watch(page, url) {
-  const faults = [];
-  page.on("pageerror", (e) => faults.push(`script: ${e.message}`));
-  page.on("console", (m) => {
-    // A page that answers with an error on purpose is logged by the browser as well.
-    if (m.type() === "error" && !m.text().includes("the server responded with a status")) {
-      faults.push(`console: ${m.text()}`);
-    }
-  });
-  page.on("request", (r) => {
-    if (!r.url().startsWith(url) && !r.url().startsWith("data:")) faults.push(`elsewhere: ${r.url()}`);
-  });
-  return faults;
-}
-
-/** What axe finds wrong with the page as it stands. */
-export async function axe(page) {
-  // The page's own policy forbids foreign script, so the checker is run beside it.
-  await page.evaluate(await readFile(AXE));
-  return page.evaluate(async () => {
-    const found = await window.axe.run(document, {
-      runOnly: ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"],
-    });
-    return found.violations.map((v) => `${v.id}: ${v.nodes.map((n) => n.html).slice(0, 3).join(" | ")}`);
-  });
-}
-
-async function readFile(path) {
-  const { readFile } = await import("node:fs/promises");
-  return readFile(path, "utf8");
-}
-
-/** How many pixels the page is wider than its window. */
-export function overhang(page) {
-  return page.evaluate(() => document.documentElement.scrollWidth - document.documentElement.clientWidth);
 }

@@ -1,45 +1,86 @@
-// Every page, every person, desk and phone, light and dark: no fault, no overhang, axe clean.
+// Every page, every person, desk and phone, every look, and paper: no fault, no overhang, nothing
+// that axe finds, not too heavy, and no link to a door that is missing or closed to its reader.
 import { test, before, after } from "node:test";
 import assert from "node:assert/strict";
 import { join } from "node:path";
-import { PICTURES, axe, open, overhang } from "./house.mjs";
+import { PICTURES, open } from "./house.mjs";
+import { PEOPLE, doors, mayOpen, pagesOf } from "./pages.mjs";
+import { axe, links, overhang, scales } from "./watch.mjs";
 
-const PAGES = {
-  nobody: ["/", "/notes", "/notes/before-you-begin", "/notes/mixing", "/notes/where-it-goes", "/sign-in",
-    "/apply", "/reset", "/demo/letters", "/no-such-page"],
-  newcomer: ["/", "/me", "/board", "/days"],
-  member: ["/", "/me", "/board", "/bookings/new", "/rolls", "/rolls/new", "/chart", "/baths", "/days"],
-  lead: ["/", "/me", "/board", "/rolls", "/chart", "/baths", "/days", "/members", "/room", "/studio", "/letters"],
-};
 const SIZES = { desk: { width: 1280, height: 900 }, phone: { width: 360, height: 740 } };
+const LIMITS = { sent: 60 * 1024, unpacked: 200 * 1024 };
+// How a page may be looked at: by day, by night, in the looks a person can choose, on paper.
+const VIEWS = {
+  light: { media: { colorScheme: "light", media: "screen" } },
+  dark: { media: { colorScheme: "dark", media: "screen" }, only: ["color-contrast"] },
+  contrast: { look: "contrast", media: { colorScheme: "light", media: "screen" }, only: ["color-contrast"] },
+  red: { look: "red", media: { colorScheme: "dark", media: "screen" }, only: ["color-contrast"] },
+  paper: { media: { colorScheme: "light", media: "print" }, only: ["color-contrast"] },
+};
 
 let house;
 before(async () => { house = await open(); });
 after(async () => { await house?.close(); });
 
-for (const [who, paths] of Object.entries(PAGES)) {
-  for (const [size, viewport] of Object.entries(SIZES)) {
-    for (const scheme of ["light", "dark"]) {
-      test(`${who}, ${size}, ${scheme}`, async () => {
-        const page = await house.page(who === "nobody" ? null : who, { viewport, colorScheme: scheme });
-        const wrong = [];
-        for (const path of paths) {
-          let bytes = 0;
-          const weigh = async (r) => { bytes += (await r.sizes().catch(() => null))?.responseBodySize ?? 0; };
-          page.on("requestfinished", (r) => { weigh(r); });
-          const answer = await page.goto(path);
-          if (answer.status() >= 500) wrong.push(`${path}: ${answer.status()}`);
-          const over = await overhang(page);
-          if (over > 0) wrong.push(`${path} is ${over} px too wide`);
-          for (const fault of await axe(page)) wrong.push(`${path}: ${fault}`);
-          if (bytes > 60 * 1024) wrong.push(`${path} weighs ${bytes} bytes`);
-          const name = `${who}-${size}-${scheme}-${path.replaceAll("/", "_")}.png`;
-          await page.screenshot({ path: join(PICTURES, name), fullPage: true });
-          wrong.push(...page.faults.splice(0).map((f) => `${path}: ${f}`));
-        }
-        await page.context().close();
-        assert.deepEqual(wrong, []);
-      });
+/** The addresses at which a page stands; a page with changing ones is looked at twice at most. */
+async function addresses(page, wanted) {
+  if (wanted.at) return [wanted.at];
+  await page.goto(wanted.on);
+  return (await links(page)).filter((path) => wanted.pattern.test(path)).slice(0, 2);
+}
+
+/** Looks at the open page in each view; says what is wrong. */
+async function inEveryView(page, size, name) {
+  const wrong = [];
+  const chosen = await page.evaluate(() => document.documentElement.dataset.look ?? "");
+  for (const [view, { look, media, only }] of Object.entries(VIEWS)) {
+    await page.emulateMedia(media);
+    await page.evaluate((value) => { document.documentElement.dataset.look = value; }, look ?? chosen);
+    wrong.push(...(await axe(page, only)).map((fault) => `${view}: ${fault}`));
+    const over = view === "paper" ? 0 : await overhang(page);
+    if (over > 0) wrong.push(`${view}: ${over} px too wide`);
+    if (size === "desk" || view === "light") {
+      await page.screenshot({ path: join(PICTURES, `${name}-${view}.png`), fullPage: true });
     }
+  }
+  await page.evaluate((value) => { document.documentElement.dataset.look = value; }, chosen);
+  await page.emulateMedia(VIEWS.light.media);
+  return wrong;
+}
+
+/** Links of the open page that lead nowhere, or to a door that its reader may not open. */
+async function deadLinks(page, person) {
+  return (await links(page)).filter((path) => {
+    const door = doors.find((d) => d.pattern.test(path));
+    return !door || !mayOpen(person, door);
+  });
+}
+
+for (const person of PEOPLE) {
+  for (const [size, viewport] of Object.entries(SIZES)) {
+    test(`${person}, ${size}`, async () => {
+      const page = await house.page(person === "nobody" ? null : person, { viewport, reducedMotion: "reduce" });
+      const weight = await scales(page);
+      const wrong = [];
+      for (const wanted of pagesOf(person)) {
+        const paths = await addresses(page, wanted);
+        if (paths.length === 0) wrong.push(`${wanted.on} links to no ${wanted.path}`);
+        for (const path of paths) {
+          Object.assign(weight, { sent: 0, unpacked: 0 });
+          const answer = await page.goto(path);
+          await page.waitForLoadState("load");
+          if (answer.status() >= 500) wrong.push(`${path}: ${answer.status()}`);
+          for (const [what, limit] of Object.entries(LIMITS)) {
+            if (weight[what] > limit) wrong.push(`${path}: ${weight[what]} bytes ${what}, more than ${limit}`);
+          }
+          const name = `${person}-${size}-${path.replaceAll("/", "_")}`;
+          wrong.push(...(await inEveryView(page, size, name)).map((fault) => `${path}: ${fault}`));
+          wrong.push(...(await deadLinks(page, person)).map((to) => `${path}: leads to ${to}, which is not open`));
+          wrong.push(...page.faults.splice(0).map((fault) => `${path}: ${fault}`));
+        }
+      }
+      await page.context().close();
+      assert.deepEqual(wrong, []);
+    });
   }
 }

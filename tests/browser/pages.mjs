@@ -1,0 +1,50 @@
+// Which pages the browser tests look at. The doors come from tests/doors.txt, so a new page is
+// looked at as soon as it has a door; here stands only what a door alone does not tell.
+import { readFileSync } from "node:fs";
+
+/** From the least to the most trusted; each may open what the ones before may. */
+export const PEOPLE = ["nobody", "newcomer", "member", "lead"];
+const AUDIENCE = { Anyone: "nobody", Newcomer: "newcomer", Member: "member", Lead: "lead" };
+
+/** Doors that lead to no page of ours. */
+const NOT_PAGES = new Set([
+  "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
+]);
+
+/** Where a link to a page with a changing address is found. */
+const FOUND_ON = {
+  "/notes/{slug}": "/notes",
+  "/demo/letters/{id}": "/demo/letters",
+  "/members/{id}": "/members",
+  "/room/sinks/{id}": "/room",
+  "/room/tanks/{id}": "/room",
+  "/rolls/{ticket}": "/rolls",
+  "/days/{date}": "/days",
+};
+
+/** Pages behind a secret address: here as seen with one that is no longer good. */
+const SPENT = {
+  "/letters/unwanted/{member}/{kind}/{seal}": "/letters/unwanted/1/reminder/spent",
+};
+
+const pattern = (door) =>
+  new RegExp(`^${door.replace(/\{[^}]*:\.\+\}/g, ".+").replace(/\{[^}]*\}/g, "[^/]+")}$`);
+
+export const doors = readFileSync(new URL("../doors.txt", import.meta.url), "utf8")
+  .trim().split("\n")
+  .map((line) => line.split(" "))
+  .filter(([, method]) => method === "GET")
+  .map(([who, , path]) => ({ who: AUDIENCE[who], path, pattern: pattern(path) }));
+
+export const mayOpen = (person, door) => PEOPLE.indexOf(person) >= PEOPLE.indexOf(door.who);
+
+/** Every page one person may open: its address, or the page that links to it. */
+export function pagesOf(person) {
+  return doors
+    .filter((door) => mayOpen(person, door) && !NOT_PAGES.has(door.path) && !door.path.startsWith("/api/"))
+    .map((door) => {
+      if (FOUND_ON[door.path]) return { ...door, on: FOUND_ON[door.path] };
+      return { ...door, at: SPENT[door.path] ?? door.path.replace(/\{secret\}/, "spent") };
+    })
+    .concat([{ who: "nobody", path: "/no-such-page", at: "/no-such-page" }]);
+}
