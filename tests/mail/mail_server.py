@@ -5,8 +5,8 @@
 
 A port of 0 takes a free one. When it listens it prints one line of JSON:
 {"port": ..., "control": ..., "ca": "D/ca.pem" or null, "letters": "D/letters.jsonl"}.
-Each letter it takes becomes a line of JSON in letters.jsonl. It ends when its standard input
-or its control connection says so ("quit"), or on SIGTERM.
+Each letter it takes becomes a line of JSON in letters.jsonl. It ends when its control
+connection says so ("quit"), or on SIGTERM.
 
 The control port (127.0.0.1) takes one command a line and answers each with a line of JSON:
     mode NAME [times=N] [to=ADDRESS]    how to behave, for the next N letters or until told
@@ -233,7 +233,6 @@ async def obey(command, server, postbox):
 async def control(reader, writer, server, postbox, ended):
     while line := (await reader.readline()).decode().strip():
         if line == "quit":
-            ended.set()
             break
         try:
             answer = await obey(line, server, postbox)
@@ -242,6 +241,8 @@ async def control(reader, writer, server, postbox, ended):
         writer.write(json.dumps(answer).encode() + b"\n")
         await writer.drain()
     writer.close()
+    if line == "quit":
+        ended.set()
 
 
 async def serve(options):

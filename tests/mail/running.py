@@ -38,9 +38,15 @@ class MailServer:
         return self.tell("letters")["letters"]
 
     def stop(self):
+        self.control.sendall(b"quit\n")
+        try:
+            self.process.wait(10)
+        except subprocess.TimeoutExpired:
+            self.process.kill()
+            self.process.wait()
+        self.answers.close()
         self.control.close()
-        self.process.terminate()
-        self.process.wait(10)
+        self.process.stdout.close()
 
 
 def free_port():
@@ -68,7 +74,11 @@ class Wetside:
             self.process = subprocess.Popen(
                 [program, "serve"], env=kept | own | settings, stdin=subprocess.DEVNULL, stdout=log, stderr=log
             )
-        wait_until(f"{self.url} answers", self.answers, seconds=60)
+        try:
+            wait_until(lambda: f"{self.url} answers, whose log says:\n{self.log()}", self.answers, seconds=60)
+        except BaseException:
+            self.kill()
+            raise
 
     def answers(self):
         if self.process.poll() is not None:
@@ -100,5 +110,6 @@ def wait_until(what, holds, seconds, every=0.1):
     end = time.monotonic() + seconds
     while not holds():
         if time.monotonic() > end:
-            raise AssertionError(f"Within {seconds} s this did not come about: {what}.")
+            said = what() if callable(what) else what
+            raise AssertionError(f"Within {seconds} s this did not come about: {said}.")
         time.sleep(every)

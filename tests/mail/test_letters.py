@@ -19,8 +19,6 @@ class Letters(unittest.TestCase):
         self.addCleanup(folder.cleanup)
         folder = pathlib.Path(folder.name)
         mail = MailServer(folder / "mail", tls, auth)
-        self.addCleanup(mail.process.stdout.close)
-        self.addCleanup(mail.answers.close)
         self.addCleanup(mail.stop)
         who = f"{password or auth}@" if auth else ""
         scheme, query = {"none": ("smtp", ""), "starttls": ("smtp", "?tls=required"), "implicit": ("smtps", "")}[tls]
@@ -34,7 +32,7 @@ class Letters(unittest.TestCase):
 
     def sees(self, outbox, name, state, tries, seconds=30):
         wait_until(
-            f"{name} is {state} after {tries} tries (it is {outbox.state(name)})",
+            lambda: f"{name} is {state} after {tries} tries (it is {outbox.state(name)})",
             lambda: outbox.state(name)[:2] == (state, tries),
             seconds,
         )

@@ -25,8 +25,6 @@ class TheMailServer(unittest.TestCase):
         folder = tempfile.TemporaryDirectory(prefix="wetside-mail.")
         self.addCleanup(folder.cleanup)
         server = MailServer(pathlib.Path(folder.name), tls, auth)
-        self.addCleanup(server.process.stdout.close)
-        self.addCleanup(server.answers.close)
         self.addCleanup(server.stop)
         return server
 

@@ -9,6 +9,7 @@ between sending and marking it: then once more, under the same Message-ID.
 """
 
 import collections
+import contextlib
 import os
 import pathlib
 import sys
@@ -19,24 +20,25 @@ from outbox import OnPostgres, Outbox
 from running import MailServer, Wetside, wait_until
 
 
-def run(program, letters, postgres, url, folder):
-    mail = MailServer(folder / "mail")
-    settings = {
-        "DATABASE_URL": url,
-        "WETSIDE_SMTP_URL": f"smtp://127.0.0.1:{mail.port}",
-        "WETSIDE_SECRET_KEY_FILE": str(folder / "secret.key"),
-    }
-    servers = [Wetside(program, folder / name, **settings) for name in ("first", "second")]
-    try:
-        story(servers, mail, Outbox(OnPostgres(url)), letters)
-    except BaseException:
-        for server in servers:
-            print(server.log(), file=sys.stderr)
-        raise
-    finally:
-        for server in servers:
-            server.stop()
-        mail.stop()
+def run(program, letters, url, folder):
+    with contextlib.ExitStack() as running:
+        mail = MailServer(folder / "mail")
+        running.callback(mail.stop)
+        settings = {
+            "DATABASE_URL": url,
+            "WETSIDE_SMTP_URL": f"smtp://127.0.0.1:{mail.port}",
+            "WETSIDE_SECRET_KEY_FILE": str(folder / "secret.key"),
+        }
+        servers = []
+        for name in ("first", "second"):
+            servers.append(Wetside(program, folder / name, **settings))
+            running.callback(servers[-1].stop)
+        try:
+            story(servers, mail, Outbox(OnPostgres(url)), letters)
+        except BaseException:
+            for server in servers:
+                print(server.log(), file=sys.stderr)
+            raise
 
 
 def story(servers, mail, outbox, letters):
@@ -94,7 +96,7 @@ def main():
     url = postgres.new_database()
     try:
         with tempfile.TemporaryDirectory(prefix="wetside-two.") as folder:
-            run(program, letters, postgres, url, pathlib.Path(folder))
+            run(program, letters, url, pathlib.Path(folder))
     finally:
         postgres.drop(url)
 
