@@ -23,11 +23,13 @@ import asyncio
 import email
 import email.policy
 import json
+import logging
 import pathlib
 import signal
 import ssl
 import sys
 import time
+import warnings
 
 from aiosmtpd.smtp import SMTP, AuthResult, LoginPassword
 
@@ -199,7 +201,9 @@ class MailServer:
 
     def hang_up(self):
         for transport in self.connections:
-            transport.abort()
+            # One that ended by itself is still remembered, and cannot be cut again.
+            if not transport.is_closing():
+                transport.abort()
         self.connections.clear()
 
 
@@ -266,6 +270,9 @@ async def serve(options):
 
 
 def main():
+    # A password without TLS, on this machine only, is among what is tested.
+    logging.getLogger("mail.log").setLevel(logging.ERROR)
+    warnings.filterwarnings("ignore", module="aiosmtpd")
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--port", type=int, default=0)
     parser.add_argument("--control", type=int, default=0)
