@@ -80,7 +80,11 @@ impl Mailer {
         match self {
             Mailer::Smtp(smtp) => smtp.send(message).map(|_| ()).map_err(|e| {
                 let said = told(&e);
-                if e.is_permanent() { Trouble::Final(said) } else { Trouble::Passing(said) }
+                if e.is_permanent() && !is_about_signing_in(&e) {
+                    Trouble::Final(said)
+                } else {
+                    Trouble::Passing(said)
+                }
             }),
             Mailer::Folder(folder) => std::fs::create_dir_all(folder)
                 .and_then(|()| {
@@ -138,6 +142,12 @@ impl Mailer {
             Mailer::Memory(_) => Ok(()),
         }
     }
+}
+
+/// Whether the server refused us rather than the letter (RFC 4954): a mistyped password is mended
+/// in the settings, and must not park every letter meanwhile.
+fn is_about_signing_in(e: &lettre::transport::smtp::Error) -> bool {
+    e.status().is_some_and(|code| matches!(u16::from(code), 530 | 534 | 535 | 538))
 }
 
 fn told(e: &lettre::transport::smtp::Error) -> String {
