@@ -273,3 +273,16 @@ fn every_template_is_used() {
     }
     assert!(seen > 3);
 }
+
+#[test]
+fn the_map_for_developers_names_every_room() {
+    let guide = fs::read_to_string("DEVELOPERS.md").unwrap();
+    let map: String = guide.lines().filter(|l| l.starts_with("| `")).collect();
+    for (path, _) in sources() {
+        let own = room(&path);
+        assert!(
+            own == "main" || own == "lib" || map.contains(&format!("`{own}`")),
+            "{own} is missing in the map of DEVELOPERS.md; say in a few words what it holds."
+        );
+    }
+}

@@ -22,6 +22,7 @@ mod databases;
 mod frame;
 mod letters;
 mod members;
+mod members_input;
 mod sign_in;
 mod sinks;
 mod walk;

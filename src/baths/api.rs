@@ -6,7 +6,7 @@ use super::Use;
 use super::rules::{Bath, State};
 use crate::app::App;
 use crate::error::Error;
-use crate::web::{Body, Member, Problem, Routes, Who};
+use crate::web::{Body, Member, Problems, Routes, Who, thousandths};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/api/v1/baths", Who::Member, list);
@@ -35,16 +35,11 @@ impl Described {
             id: bath.id,
             kind: bath.kind.word().to_owned(),
             label: bath.label.clone(),
-            capacity: rolls(bath.capacity_milli),
-            remaining: rolls(state.remaining_milli),
+            capacity: thousandths(bath.capacity_milli),
+            remaining: thousandths(state.remaining_milli),
             state: state.condition.word().to_owned(),
         }
     }
-}
-
-#[expect(clippy::as_conversions, reason = "thousandths far below 2^53 are exact")]
-fn rolls(milli: i64) -> f64 {
-    milli as f64 / 1000.0
 }
 
 #[derive(Debug, Serialize, ToSchema)]
@@ -55,8 +50,7 @@ pub(crate) struct BathList {
 
 /// The baths in use.
 #[utoipa::path(get, path = "/api/v1/baths", tag = "baths",
-    responses((status = 200, body = BathList), (status = 401, body = Problem, content_type = "application/problem+json"),
-        (status = 403, body = Problem, content_type = "application/problem+json")))]
+    responses((status = 200, body = BathList), Problems))]
 pub(crate) async fn list(app: web::Data<App>, _member: Member) -> Result<HttpResponse, Error> {
     let now = app.clock.now();
     let found = app.db.read(move |conn| super::on_the_shelf(conn, now)).await?;
@@ -83,18 +77,13 @@ pub(crate) struct UseAnswer {
 
 fn answer(state: &State) -> UseAnswer {
     let word = state.condition.word().to_owned();
-    UseAnswer { remaining: rolls(state.remaining_milli), state: word }
+    UseAnswer { remaining: thousandths(state.remaining_milli), state: word }
 }
 
 /// Records film that went through a bath.
 #[utoipa::path(post, path = "/api/v1/baths/{id}/uses", tag = "baths", request_body = UseWish,
     params(("id" = i64, Path), ("Idempotency-Key" = Option<String>, Header)),
-    responses((status = 201, body = UseAnswer), (status = 400, body = Problem, content_type = "application/problem+json"),
-        (status = 401, body = Problem, content_type = "application/problem+json"),
-        (status = 403, body = Problem, content_type = "application/problem+json"),
-        (status = 404, body = Problem, content_type = "application/problem+json"),
-        (status = 415, body = Problem, content_type = "application/problem+json"),
-        (status = 422, body = Problem, content_type = "application/problem+json")))]
+    responses((status = 201, body = UseAnswer), Problems))]
 pub(crate) async fn use_bath(
     app: web::Data<App>,
     member: Member,
@@ -137,12 +126,7 @@ pub(crate) struct ClipTestWish {
 /// Records a clip test.
 #[utoipa::path(post, path = "/api/v1/baths/{id}/clip-tests", tag = "baths", request_body = ClipTestWish,
     params(("id" = i64, Path), ("Idempotency-Key" = Option<String>, Header)),
-    responses((status = 201, body = UseAnswer), (status = 400, body = Problem, content_type = "application/problem+json"),
-        (status = 401, body = Problem, content_type = "application/problem+json"),
-        (status = 403, body = Problem, content_type = "application/problem+json"),
-        (status = 404, body = Problem, content_type = "application/problem+json"),
-        (status = 415, body = Problem, content_type = "application/problem+json"),
-        (status = 422, body = Problem, content_type = "application/problem+json")))]
+    responses((status = 201, body = UseAnswer), Problems))]
 pub(crate) async fn clip_test(
     app: web::Data<App>,
     member: Member,

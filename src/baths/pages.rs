@@ -1,7 +1,7 @@
 use actix_web::{HttpRequest, HttpResponse, web};
 use serde::Serialize;
 
-use super::rules::{Bath, Condition, Kind, State, rolls_in_words};
+use super::rules::{Bath, Kind, State, rolls_in_words};
 use super::{NewBath, Use};
 use crate::app::App;
 use crate::error::Error;
@@ -37,7 +37,7 @@ impl Line {
             id: bath.id,
             kind: bath.kind.name(),
             word: state.word(),
-            tone: tone(state.condition),
+            tone: state.tone(),
             usable: state.is_usable(),
             used: rolls_in_words(state.used_milli),
             capacity: rolls_in_words(bath.capacity_milli),
@@ -47,15 +47,6 @@ impl Line {
             test_form: Form::new(&format!("/baths/{}/clip-tests", bath.id)),
             label: bath.label,
         }
-    }
-}
-
-fn tone(condition: Condition) -> &'static str {
-    match condition {
-        Condition::Good => "good",
-        Condition::NearLimit => "note",
-        Condition::Retired => "off",
-        _ => "bad",
     }
 }
 

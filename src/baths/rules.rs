@@ -187,6 +187,17 @@ impl State {
         }
     }
 
+    /// How grave it is, as pages show it: `good`, `note`, `bad` or `off`.
+    #[must_use]
+    pub fn tone(&self) -> &'static str {
+        match self.condition {
+            Condition::Good => "good",
+            Condition::NearLimit => "note",
+            Condition::Retired => "off",
+            _ => "bad",
+        }
+    }
+
     /// Whether film may go into it.
     #[must_use]
     pub fn is_usable(&self) -> bool {

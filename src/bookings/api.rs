@@ -9,7 +9,7 @@ use crate::clock::{Moment, Span, Zone};
 use crate::error::Error;
 use crate::sessions::Person;
 use crate::sinks::Sink;
-use crate::web::{Asked, Body, Newcomer, Problem, Routes, Who};
+use crate::web::{Asked, Body, Newcomer, Problems, Routes, Who};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/api/v1/board", Who::Member, board);
@@ -68,7 +68,7 @@ fn sink_day(zone: Zone, person: &Person, sink: Sink, entries: &[Entry]) -> SinkD
 /// One day of all sinks.
 #[utoipa::path(get, path = "/api/v1/board", tag = "bookings",
     params(("date" = String, Query, description = "YYYY-MM-DD")),
-    responses((status = 200, body = Day), (status = 401, body = Problem, content_type = "application/problem+json"), (status = 403, body = Problem, content_type = "application/problem+json"), (status = 422, body = Problem, content_type = "application/problem+json")))]
+    responses((status = 200, body = Day), Problems))]
 pub(crate) async fn board(
     app: web::Data<App>,
     person: Newcomer,
@@ -132,7 +132,7 @@ pub(crate) struct Made {
 /// Books a sink, and tanks with it.
 #[utoipa::path(post, path = "/api/v1/bookings", tag = "bookings", request_body = NewBooking,
     params(("Idempotency-Key" = Option<String>, Header)),
-    responses((status = 201, body = Made), (status = 400, body = Problem, content_type = "application/problem+json"), (status = 401, body = Problem, content_type = "application/problem+json"), (status = 403, body = Problem, content_type = "application/problem+json"), (status = 404, body = Problem, content_type = "application/problem+json"), (status = 409, body = Problem, content_type = "application/problem+json"), (status = 413, body = Problem, content_type = "application/problem+json"), (status = 415, body = Problem, content_type = "application/problem+json"), (status = 422, body = Problem, content_type = "application/problem+json")))]
+    responses((status = 201, body = Made), Problems))]
 pub(crate) async fn book(
     app: web::Data<App>,
     person: Newcomer,
@@ -147,7 +147,7 @@ pub(crate) async fn book(
 
 /// Cancels a booking of one's own; a lead any.
 #[utoipa::path(delete, path = "/api/v1/bookings/{id}", tag = "bookings", params(("id" = i64, Path)),
-    responses((status = 204), (status = 400, body = Problem, content_type = "application/problem+json"), (status = 401, body = Problem, content_type = "application/problem+json"), (status = 403, body = Problem, content_type = "application/problem+json"), (status = 404, body = Problem, content_type = "application/problem+json"), (status = 409, body = Problem, content_type = "application/problem+json"), (status = 422, body = Problem, content_type = "application/problem+json")))]
+    responses((status = 204), Problems))]
 pub(crate) async fn cancel(
     app: web::Data<App>,
     person: Newcomer,

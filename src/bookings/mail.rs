@@ -2,11 +2,12 @@
 
 use serde::Serialize;
 
-use super::{Booking, Place, store};
+use super::{Booking, Place};
 use crate::clock::Span;
 use crate::db::Tx;
 use crate::error::Error;
-use crate::outbox::{self, Letter, Recipient};
+use crate::members;
+use crate::outbox::{self, Letter};
 use crate::sessions::{Person, Taste};
 use crate::sinks;
 use crate::web::Words;
@@ -48,11 +49,15 @@ fn post(
     to: i64,
     (kind, id, sink, span, by): (&'static str, i64, &str, Span, &str),
 ) -> Result<(), Error> {
-    let Some((name, address)) = store::reader(tx, to)? else { return Ok(()) };
+    let reader = match members::recipient(tx, to) {
+        // Who left is not written to.
+        Err(Error::NotFound) => return Ok(()),
+        found => found?,
+    };
     let words = Words::in_studio(place.zone, &Taste::default());
     let date = place.zone.date(span.from);
     let about = About {
-        name: &name,
+        name: &reader.name,
         sink,
         when: words.span(span.from, span.to),
         by,
@@ -61,7 +66,7 @@ fn post(
     let (subject, body) = outbox::write(kind, &about)?;
     let letter = Letter {
         kind,
-        to: Recipient { member_id: Some(to), name: name.clone(), address },
+        to: reader,
         subject,
         body,
         optional: kind == "booking_made",

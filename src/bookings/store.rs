@@ -96,10 +96,3 @@ pub(super) fn coming_of(conn: &mut Conn, now: Moment, member: i64) -> Result<Vec
         .select(bookings::id)
         .load(conn)?)
 }
-
-/// Name and address of somebody who can still be written to.
-pub(super) fn reader(conn: &mut Conn, id: i64) -> Result<Option<(String, String)>, Error> {
-    let row: (String, Option<String>) =
-        members::table.find(id).select((members::name, members::email)).first(conn)?;
-    Ok(row.1.map(|address| (row.0, address)))
-}

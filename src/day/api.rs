@@ -7,7 +7,7 @@ use super::Run;
 use crate::app::App;
 use crate::clock::Zone;
 use crate::error::Error;
-use crate::web::{Body, Lead, Member, Problem, Routes, Who};
+use crate::web::{Body, Lead, Member, Problems, Routes, Who, thousandths};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/api/v1/mix-sheets/{date}", Who::Member, mix_sheet);
@@ -45,11 +45,6 @@ pub(crate) struct MixSheet {
     runs: Vec<DescribedRun>,
 }
 
-#[expect(clippy::as_conversions, reason = "thousandths far below 2^53 are exact")]
-fn thousandths(n: i64) -> f64 {
-    n as f64 / 1000.0
-}
-
 fn described(zone: Zone, run: Run) -> DescribedRun {
     DescribedRun {
         id: run.id,
@@ -78,10 +73,7 @@ fn day_of(text: &str) -> Result<NaiveDate, Error> {
 
 /// The published mix sheet of a day.
 #[utoipa::path(get, path = "/api/v1/mix-sheets/{date}", tag = "day", params(("date" = String, Path)),
-    responses((status = 200, body = MixSheet),
-        (status = 401, body = Problem, content_type = "application/problem+json"),
-        (status = 403, body = Problem, content_type = "application/problem+json"),
-        (status = 422, body = Problem, content_type = "application/problem+json")))]
+    responses((status = 200, body = MixSheet), Problems))]
 pub(crate) async fn mix_sheet(
     app: web::Data<App>,
     _member: Member,
@@ -119,13 +111,7 @@ pub(crate) struct LeftRoll {
 /// Groups the waiting rolls into a draft.
 #[utoipa::path(post, path = "/api/v1/plans", tag = "day", request_body = PlanWish,
     params(("Idempotency-Key" = Option<String>, Header)),
-    responses((status = 201, body = DraftPlan),
-        (status = 400, body = Problem, content_type = "application/problem+json"),
-        (status = 401, body = Problem, content_type = "application/problem+json"),
-        (status = 403, body = Problem, content_type = "application/problem+json"),
-        (status = 409, body = Problem, content_type = "application/problem+json"),
-        (status = 415, body = Problem, content_type = "application/problem+json"),
-        (status = 422, body = Problem, content_type = "application/problem+json")))]
+    responses((status = 201, body = DraftPlan), Problems))]
 pub(crate) async fn plan(
     app: web::Data<App>,
     lead: Lead,
@@ -154,11 +140,7 @@ pub(crate) async fn plan(
 
 /// Publishes the latest draft of a day.
 #[utoipa::path(post, path = "/api/v1/plans/{date}/publish", tag = "day", params(("date" = String, Path)),
-    responses((status = 200, body = MixSheet),
-        (status = 401, body = Problem, content_type = "application/problem+json"),
-        (status = 403, body = Problem, content_type = "application/problem+json"),
-        (status = 409, body = Problem, content_type = "application/problem+json"),
-        (status = 422, body = Problem, content_type = "application/problem+json")))]
+    responses((status = 200, body = MixSheet), Problems))]
 pub(crate) async fn publish(
     app: web::Data<App>,
     lead: Lead,

@@ -6,6 +6,7 @@ mod room;
 
 use crate::app::App;
 use crate::baths::{self, Kind, NewBath, Use};
+use crate::bookings::Place;
 use crate::clock::Zone;
 use crate::error::Error;
 use crate::members;
@@ -43,7 +44,8 @@ pub fn fill_if_new(app: &App) -> Result<Vec<Somebody>, Error> {
 /// When the database refuses something.
 pub fn fill(app: &App) -> Result<Vec<Somebody>, Error> {
     let everybody = people::everybody(app)?;
-    let (now, zone) = (app.clock.now(), app.zone());
+    let now = app.clock.now();
+    let place = Place { now, zone: app.zone(), address: app.config.base_url.clone() };
     app.db.write_now(|tx| {
         let ids = people::put(tx, now, &everybody)?;
         safety::post_starting_set(tx, now)?;
@@ -71,7 +73,7 @@ pub fn fill(app: &App) -> Result<Vec<Somebody>, Error> {
             let wish = Use { bath, milli: rolls * 1000, run: None, note: String::new() };
             baths::record_use(tx, now.plus(-days * 86_400), Some(ids.lead), &wish)?;
         }
-        room::bookings(tx, now, zone, &ids)
+        room::bookings(tx, &place, &ids)
     })?;
     Ok(everybody)
 }

@@ -4,7 +4,6 @@ use chrono::{NaiveTime, Timelike};
 
 use super::people::Ids;
 use crate::bookings::{self, Place, Wish};
-use crate::clock::{Moment, Zone};
 use crate::db::Tx;
 use crate::error::Error;
 use crate::sessions::{Person, Role, Taste, Via};
@@ -52,15 +51,14 @@ pub(super) fn furnish(tx: &mut Tx<'_>) -> Result<(), Error> {
 }
 
 /// Bookings for tomorrow and the days after.
-pub(super) fn bookings(tx: &mut Tx<'_>, now: Moment, zone: Zone, ids: &Ids) -> Result<(), Error> {
-    let place = Place { now, zone, address: String::new() };
+pub(super) fn bookings(tx: &mut Tx<'_>, place: &Place, ids: &Ids) -> Result<(), Error> {
     let all = sinks::sinks(tx)?;
     for (n, (days, hour)) in
         [(1_u64, 18), (1, 20), (2, 10), (3, 18), (4, 14), (6, 17)].into_iter().enumerate()
     {
         let Some(id) = ids.members.get(n % ids.members.len().max(1)).copied() else { continue };
         let Some(sink) = all.get(n % all.len().max(1)) else { continue };
-        let date = zone.date(now) + chrono::Days::new(days);
+        let date = place.zone.date(place.now) + chrono::Days::new(days);
         let from = NaiveTime::MIN.with_hour(hour).unwrap_or(NaiveTime::MIN);
         let to = NaiveTime::MIN.with_hour(hour + 2).unwrap_or(NaiveTime::MIN);
         let person = Person {
@@ -73,7 +71,7 @@ pub(super) fn bookings(tx: &mut Tx<'_>, now: Moment, zone: Zone, ids: &Ids) -> R
         };
         let note = String::new();
         let wish = Wish { sink_id: sink.id, tank_ids: Vec::new(), date, from, to, note };
-        bookings::book(tx, &place, &person, &wish)?;
+        bookings::book(tx, place, &person, &wish)?;
     }
     Ok(())
 }

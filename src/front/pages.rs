@@ -164,11 +164,7 @@ fn bath(bath: &Bath, state: &State) -> BathLine {
     BathLine {
         label: bath.label.clone(),
         state_word: state.word(),
-        tone: match state.condition {
-            Condition::Good => "good",
-            Condition::NearLimit => "note",
-            _ => "bad",
-        },
+        tone: state.tone(),
         sentence: sentence.to_owned(),
     }
 }

@@ -5,7 +5,7 @@ use utoipa::ToSchema;
 use super::Recipe;
 use crate::app::App;
 use crate::error::Error;
-use crate::web::{Asked, Member, Problem, Routes, Who};
+use crate::web::{Asked, Member, Problems, Routes, Who, thousandths};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/api/v1/recipes", Who::Member, list);
@@ -37,15 +37,13 @@ pub(crate) struct RecipeList {
 const PAGE: usize = 100;
 
 fn described(r: Recipe) -> DescribedRecipe {
-    #[expect(clippy::as_conversions, reason = "a temperature in thousandths is exact in a double")]
-    let temperature_c = r.temperature_mc as f64 / 1000.0;
     DescribedRecipe {
         id: r.id,
         film: r.film.name,
         ei: r.ei,
         developer: r.developer.name,
         water_parts: r.developer.water_parts,
-        temperature_c,
+        temperature_c: thousandths(r.temperature_mc),
         agitation: r.agitation,
         pre_soak_s: r.pre_soak_s,
         time_s: r.time_s,
@@ -56,10 +54,7 @@ fn described(r: Recipe) -> DescribedRecipe {
 /// The time chart, a hundred recipes at a time.
 #[utoipa::path(get, path = "/api/v1/recipes", tag = "recipes",
     params(("after" = Option<i64>, Query, description = "The `next` of the page before")),
-    responses((status = 200, body = RecipeList),
-        (status = 401, body = Problem, content_type = "application/problem+json"),
-        (status = 403, body = Problem, content_type = "application/problem+json"),
-        (status = 422, body = Problem, content_type = "application/problem+json")))]
+    responses((status = 200, body = RecipeList), Problems))]
 pub(crate) async fn list(
     app: web::Data<App>,
     _member: Member,

@@ -8,7 +8,7 @@ use crate::app::App;
 use crate::clock::Moment;
 use crate::error::Error;
 use crate::sessions::Role;
-use crate::web::{Asked, Body, Member, Problem, Routes, Who};
+use crate::web::{Asked, Body, Member, Problems, Routes, Who};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/api/v1/rolls", Who::Member, list);
@@ -61,10 +61,7 @@ fn described(app: &App, r: Roll) -> DescribedRoll {
 /// Rolls, the latest first: a member's own, or for a lead all.
 #[utoipa::path(get, path = "/api/v1/rolls", tag = "rolls",
     params(("status" = Option<String>, Query), ("mine" = Option<bool>, Query)),
-    responses((status = 200, body = RollList),
-        (status = 401, body = Problem, content_type = "application/problem+json"),
-        (status = 403, body = Problem, content_type = "application/problem+json"),
-        (status = 422, body = Problem, content_type = "application/problem+json")))]
+    responses((status = 200, body = RollList), Problems))]
 pub(crate) async fn list(
     app: web::Data<App>,
     member: Member,
@@ -131,12 +128,7 @@ fn read_wish(wish: &RollWish, films: &[crate::recipes::Film]) -> Result<NewRoll,
 /// Hands a roll in.
 #[utoipa::path(post, path = "/api/v1/rolls", tag = "rolls", request_body = RollWish,
     params(("Idempotency-Key" = Option<String>, Header)),
-    responses((status = 201, body = RollAnswer),
-        (status = 400, body = Problem, content_type = "application/problem+json"),
-        (status = 401, body = Problem, content_type = "application/problem+json"),
-        (status = 403, body = Problem, content_type = "application/problem+json"),
-        (status = 415, body = Problem, content_type = "application/problem+json"),
-        (status = 422, body = Problem, content_type = "application/problem+json")))]
+    responses((status = 201, body = RollAnswer), Problems))]
 pub(crate) async fn hand_in(
     app: web::Data<App>,
     member: Member,

@@ -5,7 +5,7 @@ use utoipa::ToSchema;
 use super::{Sink, Tank};
 use crate::app::App;
 use crate::error::Error;
-use crate::web::{Problem, Routes, Who};
+use crate::web::{Problems, Routes, Who};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/api/v1/sinks", Who::Member, list_sinks);
@@ -26,7 +26,7 @@ pub(crate) struct TankList {
 
 /// The studio's sinks, in their order.
 #[utoipa::path(get, path = "/api/v1/sinks", tag = "room",
-    responses((status = 200, body = SinkList), (status = 401, body = Problem, content_type = "application/problem+json"), (status = 403, body = Problem, content_type = "application/problem+json")))]
+    responses((status = 200, body = SinkList), Problems))]
 pub(crate) async fn list_sinks(app: web::Data<App>) -> Result<HttpResponse, Error> {
     let items: Vec<Sink> = app.db.read(super::sinks).await?;
     Ok(HttpResponse::Ok().json(SinkList { items, next: None }))
@@ -34,7 +34,7 @@ pub(crate) async fn list_sinks(app: web::Data<App>) -> Result<HttpResponse, Erro
 
 /// The studio's tanks, in their order.
 #[utoipa::path(get, path = "/api/v1/tanks", tag = "room",
-    responses((status = 200, body = TankList), (status = 401, body = Problem, content_type = "application/problem+json"), (status = 403, body = Problem, content_type = "application/problem+json")))]
+    responses((status = 200, body = TankList), Problems))]
 pub(crate) async fn list_tanks(app: web::Data<App>) -> Result<HttpResponse, Error> {
     let items: Vec<Tank> = app.db.read(super::tanks).await?;
     Ok(HttpResponse::Ok().json(TankList { items, next: None }))

@@ -1,8 +1,12 @@
 //! Errors for programs: RFC 9457 problem details.
 
+use std::collections::BTreeMap;
+
 use actix_web::http::StatusCode;
 use serde::Serialize;
-use utoipa::ToSchema;
+use utoipa::openapi::response::{Response, ResponseBuilder};
+use utoipa::openapi::{Content, ContentBuilder, Ref, RefOr};
+use utoipa::{IntoResponses, ToSchema};
 
 use crate::error::{Error, Faults};
 
@@ -78,5 +82,41 @@ impl Problem {
             code,
             fields,
         }
+    }
+}
+
+/// The problems any door of the API may answer with, for its description.
+#[derive(Debug)]
+pub struct Problems;
+
+/// Statuses with their meaning, in the words of the description.
+const MEANINGS: [(&str, &str); 10] = [
+    ("400", "The request cannot be read"),
+    ("401", "A token is needed"),
+    ("403", "Not open to the token's owner"),
+    ("404", "Nothing here under that address, or not the owner's"),
+    ("409", "The present state does not allow it; `code` says why"),
+    ("413", "Too large"),
+    ("415", "Another kind of body is wanted"),
+    ("422", "Some fields are wrong, or a studio rule says no"),
+    ("429", "Too many tries; wait `Retry-After` seconds"),
+    ("503", "Busy; try again after `Retry-After` seconds"),
+];
+
+impl IntoResponses for Problems {
+    fn responses() -> BTreeMap<String, RefOr<Response>> {
+        let body = || -> Content {
+            ContentBuilder::new().schema(Some(Ref::from_schema_name("Problem"))).build()
+        };
+        MEANINGS
+            .iter()
+            .map(|(status, meaning)| {
+                let response = ResponseBuilder::new()
+                    .description(*meaning)
+                    .content("application/problem+json", body())
+                    .build();
+                ((*status).to_owned(), RefOr::T(response))
+            })
+            .collect()
     }
 }
