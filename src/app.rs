@@ -134,7 +134,10 @@ impl App {
 /// # Errors
 /// As the database's.
 pub fn leaving(tx: &mut Tx<'_>, now: Moment, member: i64) -> Result<(), Error> {
-    crate::bookings::release_all_of(tx, now, member)
+    crate::bookings::release_all_of(tx, now, member)?;
+    crate::presence::forget_member(tx, now, member)?;
+    crate::calendar::forget_member(tx, member)?;
+    crate::wall::forget_member(tx, member)
 }
 
 /// Every door of the house.
@@ -148,6 +151,9 @@ pub fn routes(open: &mut Routes) {
     crate::customs::routes(open);
     crate::duty::routes(open);
     crate::bookings::routes(open);
+    crate::presence::routes(open);
+    crate::calendar::routes(open);
+    crate::wall::routes(open);
     crate::recipes::routes(open);
     crate::rolls::routes(open);
     crate::baths::routes(open);

@@ -49,6 +49,8 @@ pub mod baths;
 #[cfg(feature = "server")]
 pub mod bookings;
 #[cfg(feature = "server")]
+pub mod calendar;
+#[cfg(feature = "server")]
 pub mod customs;
 #[cfg(feature = "server")]
 pub mod day;
@@ -59,6 +61,8 @@ pub mod front;
 #[cfg(feature = "server")]
 pub mod members;
 #[cfg(feature = "server")]
+pub mod presence;
+#[cfg(feature = "server")]
 pub mod recipes;
 #[cfg(feature = "server")]
 pub mod rolls;
@@ -66,6 +70,8 @@ pub mod rolls;
 pub mod safety;
 #[cfg(feature = "server")]
 pub mod sinks;
+#[cfg(feature = "server")]
+pub mod wall;
 
 // The house as a whole.
 #[cfg(feature = "server")]

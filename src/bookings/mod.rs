@@ -2,6 +2,7 @@
 
 pub(crate) mod api;
 mod board;
+mod desk;
 mod mail;
 mod pages;
 pub mod rules;
@@ -17,6 +18,7 @@ use crate::sinks::{self, Kind, Why};
 use crate::web::Routes;
 
 pub use board::{Board, Entry, board};
+pub use desk::{Kept, Whose, beginning, give_up, history, kept, remind};
 
 /// What somebody wants to book.
 #[derive(Clone, Debug)]

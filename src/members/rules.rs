@@ -63,8 +63,11 @@ pub(super) fn missing_before_booking(role: Role, is_paused: bool) -> Vec<&'stati
 }
 
 /// Letters a member can do without: their kind, and what they are about.
-pub(super) const OPTIONAL_LETTERS: [(&str, &str); 1] =
-    [("application_waiting", "For leads: somebody asks to join the studio")];
+pub(super) const OPTIONAL_LETTERS: [(&str, &str); 3] = [
+    ("booking_made", "What I have booked"),
+    ("booking_reminder", "A reminder before my booking"),
+    ("application_waiting", "For leads: somebody asks to join the studio"),
+];
 
 /// The most characters a password may have.
 pub(super) const LONGEST_PASSWORD: usize = 256;

@@ -9,7 +9,7 @@ const AUDIENCE = { Anyone: "nobody", Newcomer: "newcomer", Member: "member", Lea
 /** Doors that lead to no page of ours. */
 const NOT_PAGES = new Set([
   "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
-  "/live/board",
+  "/live/board", "/wall/{secret}/live",
 ]);
 
 /** Where a link to a page with a changing address is found. */
@@ -26,6 +26,7 @@ const FOUND_ON = {
 /** Pages behind a secret address: here as seen with one that is no longer good. */
 const SPENT = {
   "/letters/unwanted/{member}/{kind}/{seal}": "/letters/unwanted/1/reminder/spent",
+  "/calendar/{secret}.ics": "/calendar/1-spent.ics",
 };
 
 const pattern = (door) =>
