@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use super::{mail, rules, store};
-use crate::bookings::{self, Booking, Kept, Place};
+use crate::bookings::{self, Kept, Place};
 use crate::clock::{Moment, Span, Zone};
 use crate::customs;
 use crate::db::{Conn, Tx};
@@ -78,7 +78,7 @@ pub fn mark_arrival(tx: &mut Tx<'_>, now: Moment, by: i64, booking: i64) -> Resu
 ///
 /// # Errors
 /// As the database's.
-pub fn give_back_no_shows(tx: &mut Tx<'_>, place: &Place) -> Result<Vec<Booking>, Error> {
+pub fn give_back_no_shows(tx: &mut Tx<'_>, place: &Place) -> Result<Vec<Kept>, Error> {
     let grace = customs::load(tx)?.no_show_min;
     if grace == 0 {
         return Ok(Vec::new());
@@ -90,11 +90,11 @@ pub fn give_back_no_shows(tx: &mut Tx<'_>, place: &Place) -> Result<Vec<Booking>
     let ids: Vec<i64> = late.iter().map(|b| b.id).collect();
     let came = store::arrivals(tx, &ids)?;
     let mut given = Vec::new();
-    for booking in late.iter().filter(|b| !came.iter().any(|(id, _)| *id == b.id)) {
-        if let Some(gone) = bookings::give_up(tx, place, booking.id)? {
-            store::insert_no_show(tx, place.now, booking)?;
-            mail::given_back(tx, place, booking)?;
-            given.push(gone);
+    for booking in late.into_iter().filter(|b| !came.iter().any(|(id, _)| *id == b.id)) {
+        if bookings::give_up(tx, place, booking.id)? {
+            store::insert_no_show(tx, place.now, &booking)?;
+            mail::given_back(tx, place, &booking)?;
+            given.push(booking);
         }
     }
     Ok(given)

@@ -5,16 +5,17 @@ use serde::Serialize;
 
 use super::{Shown, Wall, rules, shown_name, store};
 use crate::app::App;
-use crate::bookings::{self, Board, Entry};
+use crate::bookings::{self, Kept};
 use crate::clock::{Moment, Span};
 use crate::db::Conn;
 use crate::duty::{self, Duty};
 use crate::error::Error;
 use crate::sessions::Role;
+use crate::sinks::{self, Held, Kind, Sink, Why};
 use crate::web::{
     Filled, Flash, Form, Lead, Member, Newcomer, Routes, Who, Words, go, show, show_form,
 };
-use crate::{presence, pulse, sinks};
+use crate::{presence, pulse};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/wall", Who::Newcomer, about);
@@ -55,7 +56,10 @@ const LINES: usize = 5;
 
 struct Facts {
     wall: Wall,
-    board: Board,
+    open: Vec<Span>,
+    sinks: Vec<Sink>,
+    held: Vec<Held>,
+    bookings: Vec<Kept>,
     shown: BTreeMap<i64, Shown>,
     duties: Vec<Duty>,
     inside: usize,
@@ -66,57 +70,62 @@ struct Facts {
 fn facts(conn: &mut Conn, wall: Wall, app: &App, now: Moment) -> Result<Facts, Error> {
     let zone = app.zone();
     let date = zone.date(now);
-    let board = bookings::board(conn, zone, date)?;
+    let day = zone.day(date);
+    let bookings = bookings::beginning(conn, day)?;
     let duties = duty::during(conn, Span { from: now, to: now.plus(1) })?;
-    let members: Vec<i64> = board
-        .entries
-        .iter()
-        .filter_map(|e| e.member)
-        .chain(duties.iter().map(|d| d.member_id))
-        .collect();
+    let members: Vec<i64> =
+        bookings.iter().map(|b| b.member_id).chain(duties.iter().map(|d| d.member_id)).collect();
     Ok(Facts {
         shown: store::shown(conn, &members)?,
         inside: presence::inside(conn)?.len(),
-        dark: if wall.with_room { darkness(conn, zone.day(date))? } else { Vec::new() },
-        revision: pulse::revision(conn, zone.day(date))?,
+        dark: if wall.with_room { darkness(conn, day)? } else { Vec::new() },
+        revision: pulse::revision(conn, day)?,
+        open: sinks::opening(conn, zone, date)?,
+        sinks: sinks::sinks(conn)?,
+        held: sinks::held(conn, Kind::SinkPlace, day)?,
         wall,
-        board,
+        bookings,
         duties,
     })
 }
 
 /// When loading in the dark goes on.
 fn darkness(conn: &mut Conn, day: Span) -> Result<Vec<Span>, Error> {
-    Ok(sinks::held(conn, sinks::Kind::Loading, day)?.into_iter().map(|h| h.span).collect())
+    Ok(sinks::held(conn, Kind::Loading, day)?.into_iter().map(|h| h.span).collect())
 }
 
 impl Facts {
-    fn label(&self, e: &Entry) -> String {
-        let Some(member) = e.member else { return e.label.clone() };
-        let shown = self.shown.get(&member).copied().unwrap_or(Shown::Nothing);
-        shown_name(&e.label, shown).unwrap_or_else(|| "Taken".to_owned())
+    fn label(&self, held: &Held) -> String {
+        let booking = match held.why {
+            Why::Booking(id) => self.bookings.iter().find(|b| b.id == id),
+            Why::Run(_) => return "A run of the studio".to_owned(),
+            _ => return "Not to be had".to_owned(),
+        };
+        let shown = |b: &Kept| self.shown.get(&b.member_id).copied().unwrap_or(Shown::Nothing);
+        let name = booking.and_then(|b| shown_name(&b.member_name, shown(b)));
+        name.unwrap_or_else(|| "Taken".to_owned())
     }
 
-    fn column(&self, sink: &sinks::Sink, now: Moment, words: &Words) -> Column {
-        let own = || self.board.entries.iter().filter(|e| e.sink_id == sink.id);
-        let here: Vec<&Entry> = own().filter(|e| e.span.from <= now && now < e.span.to).collect();
-        let ahead: Vec<&Entry> = own().filter(|e| e.span.from > now).collect();
-        let said = |e: &&Entry| format!("{}, until {}", self.label(e), words.time(e.span.to));
+    fn column(&self, sink: &Sink, now: Moment, words: &Words) -> Column {
+        let own = || self.held.iter().filter(|h| h.of_id == sink.id);
+        let here: Vec<&Held> = own().filter(|h| h.span.from <= now && now < h.span.to).collect();
+        let ahead: Vec<&Held> = own().filter(|h| h.span.from > now).collect();
+        let said = |h: &&Held| format!("{}, until {}", self.label(h), words.time(h.span.to));
         let places = usize::try_from(sink.places).unwrap_or(1);
         let is_free = here.len() < places;
-        let is_open = self.board.open.iter().any(|o| o.from <= now && now < o.to);
+        let is_open = self.open.iter().any(|o| o.from <= now && now < o.to);
         let mut now_says: Vec<String> = here.iter().map(said).collect();
         if is_free && is_open {
             now_says.push(match ahead.first() {
-                Some(e) => format!("Free until {}", words.time(e.span.from)),
+                Some(h) => format!("Free until {}", words.time(h.span.from)),
                 None => "Free".to_owned(),
             });
         } else if now_says.is_empty() {
             now_says.push("Closed now".to_owned());
         }
-        let line = |e: &&Entry| {
-            let (from, to) = (words.time(e.span.from), words.time(e.span.to));
-            format!("{from} to {to}: {}", self.label(e))
+        let line = |h: &&Held| {
+            let (from, to) = (words.time(h.span.from), words.time(h.span.to));
+            format!("{from} to {to}: {}", self.label(h))
         };
         Column {
             sink: sink.name.clone(),
@@ -134,8 +143,8 @@ impl Facts {
 
     /// Whatever changes the picture by its beginning or its end.
     fn edges(&self) -> Vec<Span> {
-        let mut all: Vec<Span> = self.board.entries.iter().map(|e| e.span).collect();
-        all.extend(&self.board.open);
+        let mut all: Vec<Span> = self.held.iter().map(|h| h.span).collect();
+        all.extend(&self.open);
         all.extend(&self.dark);
         all.extend(self.duties.iter().map(|d| d.span));
         all.extend(self.wall.dark_until.map(|to| Span { from: to, to }));
@@ -182,7 +191,7 @@ async fn wall(
         studio: app.studio().name.clone(),
         day: words.date(app.zone().date(now)),
         time: words.time(now),
-        open: open_words(&facts.board.open, &words),
+        open: open_words(&facts.open, &words),
         on_duty: facts.on_duty(&words),
         inside: match facts.inside {
             0 => "Nobody is checked in.".to_owned(),
@@ -190,7 +199,7 @@ async fn wall(
             n => format!("{n} people are checked in."),
         },
         is_dark: facts.is_dark(now),
-        columns: facts.board.sinks.iter().map(|s| facts.column(s, now, &words)).collect(),
+        columns: facts.sinks.iter().map(|s| facts.column(s, now, &words)).collect(),
         again_in: rules::again_in(now, &facts.edges()),
         live: format!("/wall/{secret}/live"),
         revision: facts.revision,

@@ -4,7 +4,7 @@
 mod remind;
 mod store;
 
-use super::{Booking, Place, store as own};
+use super::Place;
 use crate::clock::{Moment, Span};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
@@ -80,12 +80,12 @@ pub fn kept(conn: &mut Conn, id: i64) -> Result<Kept, Error> {
 ///
 /// # Errors
 /// As the database's.
-pub fn give_up(tx: &mut Tx<'_>, place: &Place, id: i64) -> Result<Option<Booking>, Error> {
-    let (booking, stands) = own::one(tx, id)?;
-    if !stands || booking.span.to <= place.now {
-        return Ok(None);
+pub fn give_up(tx: &mut Tx<'_>, place: &Place, id: i64) -> Result<bool, Error> {
+    let booking = store::kept(tx, id)?;
+    if !booking.stands || booking.span.to <= place.now {
+        return Ok(false);
     }
-    own::mark_cancelled(tx, id)?;
+    store::mark_given_up(tx, id)?;
     sinks::release_booking(tx, id)?;
-    Ok(Some(booking))
+    Ok(true)
 }

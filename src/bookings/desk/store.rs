@@ -2,8 +2,8 @@ use diesel::prelude::*;
 
 use super::{Kept, Whose};
 use crate::clock::{Moment, Span};
-use crate::db::Conn;
 use crate::db::schema::{bookings, members, sinks};
+use crate::db::{Conn, Tx};
 use crate::error::Error;
 
 /// No booking is longer than this, in seconds; so that those which reach into a stretch can be
@@ -91,4 +91,11 @@ pub(super) fn beginning(conn: &mut Conn, span: Span) -> Result<Vec<Kept>, Error>
 pub(super) fn kept(conn: &mut Conn, id: i64) -> Result<Kept, Error> {
     let row: Row = rows().filter(bookings::id.eq(id)).first(conn)?;
     Ok(row.into())
+}
+
+pub(super) fn mark_given_up(tx: &mut Tx<'_>, id: i64) -> Result<(), Error> {
+    diesel::update(bookings::table.find(id))
+        .set((bookings::state.eq("cancelled"), bookings::version.eq(bookings::version + 1)))
+        .execute(tx.conn())?;
+    Ok(())
 }
