@@ -12,6 +12,7 @@ mod developer_volume;
 mod developing_time;
 mod fault;
 mod form;
+pub mod engine;
 mod grouping;
 mod placing;
 mod plan;
