@@ -36,7 +36,8 @@ fn main() -> ExitCode {
         .and_then(|task| {
             let gone = || began.elapsed().as_secs_f64() / (args.seconds - 0.02).max(0.001);
             let budget = args.work.map_or(Budget::Share(&gone), Budget::Work);
-            engine::search(&task, budget, args.seed, args.threads).map_err(|unfit| unfit.to_string())
+            engine::search(&task, budget, args.seed, args.threads)
+                .map_err(|unfit| unfit.to_string())
         });
     match answer {
         Ok(schedule) if schedule.left_out.is_empty() => {
@@ -45,7 +46,8 @@ fn main() -> ExitCode {
         }
         Ok(schedule) => {
             print(&schedule);
-            let jobs: Vec<String> = schedule.left_out.iter().map(|job| (job + 1).to_string()).collect();
+            let jobs: Vec<String> =
+                schedule.left_out.iter().map(|job| (job + 1).to_string()).collect();
             eprintln!("{}: no place was found for job {}", args.file, jobs.join(", "));
             ExitCode::FAILURE
         }
@@ -83,16 +85,22 @@ struct Instance(HashMap<String, Value>);
 
 fn numbers(text: &str) -> Result<Vec<i64>, String> {
     let parts = text.split(',').map(str::trim).filter(|part| !part.is_empty());
-    parts.map(|part| part.parse().map_err(|_bad| format!("\"{part}\" is not a whole number"))).collect()
+    parts
+        .map(|part| part.parse().map_err(|_bad| format!("\"{part}\" is not a whole number")))
+        .collect()
 }
 
 fn value(text: &str) -> Result<Value, String> {
-    let inner = |open: &str, close: &str| text.strip_prefix(open).and_then(|rest| rest.strip_suffix(close));
+    let inner =
+        |open: &str, close: &str| text.strip_prefix(open).and_then(|rest| rest.strip_suffix(close));
     if let Some(body) = inner("[|", "|]") {
         return body.split('|').map(numbers).collect::<Result<_, _>>().map(Value::Table);
     }
     let Some(body) = inner("[", "]") else {
-        return text.parse().map(Value::Number).map_err(|_bad| format!("\"{text}\" is neither a number nor a list"));
+        return text
+            .parse()
+            .map(Value::Number)
+            .map_err(|_bad| format!("\"{text}\" is neither a number nor a list"));
     };
     if !body.contains('{') {
         return numbers(body).map(Value::List);
@@ -110,7 +118,11 @@ fn value(text: &str) -> Result<Value, String> {
 
 impl Instance {
     fn read(text: &str) -> Result<Self, String> {
-        let bare: String = text.lines().map(|line| line.split('%').next().unwrap_or("")).collect::<Vec<_>>().join("\n");
+        let bare: String = text
+            .lines()
+            .map(|line| line.split('%').next().unwrap_or(""))
+            .collect::<Vec<_>>()
+            .join("\n");
         let mut values = HashMap::new();
         for item in bare.split(';').map(str::trim).filter(|item| !item.is_empty()) {
             let (name, body) = item.split_once('=').ok_or(format!("\"{item}\" has no \"=\""))?;
@@ -128,7 +140,8 @@ impl Instance {
     }
 
     fn count(&self, name: &str) -> Result<usize, String> {
-        usize::try_from(self.number(name)?).map_err(|_negative| format!("{name}: it cannot be negative"))
+        usize::try_from(self.number(name)?)
+            .map_err(|_negative| format!("{name}: it cannot be negative"))
     }
 
     fn list(&self, name: &str, len: usize) -> Result<&[i64], String> {
@@ -140,7 +153,10 @@ impl Instance {
 
     fn table(&self, name: &str, rows: usize, columns: usize) -> Result<&[Vec<i64>], String> {
         match self.0.get(name) {
-            Some(Value::Table(table)) if table.len() >= rows && table.iter().take(rows).all(|row| row.len() == columns) => {
+            Some(Value::Table(table))
+                if table.len() >= rows
+                    && table.iter().take(rows).all(|row| row.len() == columns) =>
+            {
                 Ok(table)
             }
             _ => Err(format!("{name}: a table of {rows} rows and {columns} columns is needed")),
@@ -158,9 +174,17 @@ impl Instance {
         let kinds = self.count("a")?;
         let times = self.table("setup_times", kinds, kinds)?;
         let costs = self.table("setup_costs", kinds, kinds)?;
-        let (per_cost, per_time) = (self.number("mult_factor_total_setupcosts")?, self.number("mult_factor_total_setuptimes")?);
-        let setup = |(&cost, &time): (&i64, &i64)| Setup { time, cost: per_cost * cost + per_time * time };
-        let setups = costs.iter().zip(times).take(kinds).map(|(costs, times)| costs.iter().zip(times).map(setup).collect());
+        let (per_cost, per_time) = (
+            self.number("mult_factor_total_setupcosts")?,
+            self.number("mult_factor_total_setuptimes")?,
+        );
+        let setup =
+            |(&cost, &time): (&i64, &i64)| Setup { time, cost: per_cost * cost + per_time * time };
+        let setups = costs
+            .iter()
+            .zip(times)
+            .take(kinds)
+            .map(|(costs, times)| costs.iter().zip(times).map(setup).collect());
         Ok(Task {
             jobs: self.jobs()?,
             machines: self.machines()?,
@@ -187,7 +211,10 @@ impl Instance {
                 min_time: min_time[index],
                 max_time: max_time[index],
                 kind: from_one("attribute", kind[index])?,
-                machines: machines[index].iter().map(|&machine| from_one("eligible_machine", machine)).collect::<Result<_, _>>()?,
+                machines: machines[index]
+                    .iter()
+                    .map(|&machine| from_one("eligible_machine", machine))
+                    .collect::<Result<_, _>>()?,
                 late_cost,
             });
         }
@@ -199,13 +226,21 @@ impl Instance {
         let from = self.table("m_a_s", many, intervals)?;
         let to = self.table("m_a_e", many, intervals)?;
         let capacity = self.list("max_cap", many)?;
-        let first = if self.0.contains_key("initState") { self.list("initState", many)? } else { &vec![0; many] };
+        let first = if self.0.contains_key("initState") {
+            self.list("initState", many)?
+        } else {
+            &vec![0; many]
+        };
         let mut machines = Vec::new();
         for index in 0..many {
             machines.push(Machine {
                 capacity: capacity[index],
                 open: from[index].iter().copied().zip(to[index].iter().copied()).collect(),
-                first_kind: if first[index] == 0 { None } else { Some(from_one("initState", first[index])?) },
+                first_kind: if first[index] == 0 {
+                    None
+                } else {
+                    Some(from_one("initState", first[index])?)
+                },
             });
         }
         Ok(machines)
@@ -214,5 +249,6 @@ impl Instance {
 
 /// The index of what the file counts from 1.
 fn from_one(name: &str, number: i64) -> Result<usize, String> {
-    usize::try_from(number - 1).map_err(|_negative| format!("{name}: {number} is not counted from 1"))
+    usize::try_from(number - 1)
+        .map_err(|_negative| format!("{name}: {number} is not counted from 1"))
 }

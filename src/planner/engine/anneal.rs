@@ -1,6 +1,11 @@
 //! Simulated annealing: changes that make the schedule dearer are kept less and less often.
 
-use super::{board::{Board, Saved}, budget::Budget, moves::Mover, problem::Problem};
+use super::{
+    board::{Board, Saved},
+    budget::Budget,
+    moves::Mover,
+    problem::Problem,
+};
 
 /// Changes tried between two looks at the budget.
 const PACE: u64 = 256;
@@ -15,7 +20,8 @@ pub(super) struct Heat {
 impl Heat {
     /// The range in which a problem's costs differ.
     pub(super) fn of(problem: &Problem) -> Self {
-        let jobs = problem.able.iter().filter_map(|&job| problem.jobs.get(usize::try_from(job).ok()?));
+        let jobs =
+            problem.able.iter().filter_map(|&job| problem.jobs.get(usize::try_from(job).ok()?));
         let late: Vec<i64> = jobs.map(|job| job.late_cost).filter(|&cost| cost > 0).collect();
         let many = i64::try_from(late.len()).unwrap_or(i64::MAX).max(1);
         let mean = to_float(late.iter().sum::<i64>() / many);
@@ -24,7 +30,10 @@ impl Heat {
     }
 }
 
-#[allow(clippy::as_conversions, reason = "there is no other way between these; a rounded temperature is as good")]
+#[allow(
+    clippy::as_conversions,
+    reason = "there is no other way between these; a rounded temperature is as good"
+)]
 pub(super) fn to_float(number: i64) -> f64 {
     number as f64
 }
@@ -42,7 +51,13 @@ pub(super) struct Best {
 }
 
 /// Anneals the board while the budget's share goes from `span.0` to `span.1`.
-pub(super) fn anneal(board: &mut Board<'_>, mover: &mut Mover, budget: Budget<'_>, span: (f64, f64), heat: Heat) -> Best {
+pub(super) fn anneal(
+    board: &mut Board<'_>,
+    mover: &mut Mover,
+    budget: Budget<'_>,
+    span: (f64, f64),
+    heat: Heat,
+) -> Best {
     let mut best = Best { cost: board.cost, rows: Saved::default(), work: 0 };
     board.save(&mut best.rows);
     loop {

@@ -200,7 +200,9 @@ impl<'p> Board<'p> {
         let oven = &self.problem.ovens[row as usize];
         let piece = &self.problem.jobs[job as usize];
         let into = &mut self.batches[copy as usize];
-        let fits = into.suits(piece) && piece.machines >> row & 1 == 1 && into.size + piece.size <= oven.capacity;
+        let fits = into.suits(piece)
+            && piece.machines >> row & 1 == 1
+            && into.size + piece.size <= oven.capacity;
         if fits {
             into.add(self.problem, job);
         }
@@ -255,7 +257,11 @@ impl<'p> Board<'p> {
     fn lay_out(&mut self) {
         for index in 0..self.draft.copies.len() {
             let (old, copy) = self.draft.copies[index];
-            let act = if self.batches[copy as usize].jobs.is_empty() { Act::Remove } else { Act::Replace(copy) };
+            let act = if self.batches[copy as usize].jobs.is_empty() {
+                Act::Remove
+            } else {
+                Act::Replace(copy)
+            };
             self.draft.acts.push((self.place[old as usize], act));
         }
         let mut acts = std::mem::take(&mut self.draft.acts);
@@ -263,7 +269,10 @@ impl<'p> Board<'p> {
         let mut from = 0;
         while let Some((place, _)) = acts.get(from) {
             let row = place.row;
-            let to = acts[from..].iter().position(|(place, _)| place.row != row).map_or(acts.len(), |many| from + many);
+            let to = acts[from..]
+                .iter()
+                .position(|(place, _)| place.row != row)
+                .map_or(acts.len(), |many| from + many);
             let len = self.len(row);
             let edit = next_edit(&mut self.draft, row as usize);
             let mut done = 0;
@@ -309,7 +318,8 @@ impl<'p> Board<'p> {
             }
         }
         fresh.clear();
-        let orders: Vec<(usize, usize, Vec<u32>)> = edits[..*used].iter().map(|edit| order_of(edit, &self.rows)).collect();
+        let orders: Vec<(usize, usize, Vec<u32>)> =
+            edits[..*used].iter().map(|edit| order_of(edit, &self.rows)).collect();
         for (row, from, order) in orders {
             self.rows[row].order.truncate(from);
             self.rows[row].order.extend(order);
@@ -325,7 +335,8 @@ impl<'p> Board<'p> {
     /// What the schedule is, in the terms of the task.
     pub(super) fn schedule(&self, work: u64) -> Schedule {
         let mut batches = Vec::new();
-        let mut left_out: Vec<usize> = (0..self.home.len()).filter(|&job| self.home[job] == NONE).collect();
+        let mut left_out: Vec<usize> =
+            (0..self.home.len()).filter(|&job| self.home[job] == NONE).collect();
         let mut cost = 0;
         for (machine, row) in self.rows.iter().enumerate() {
             let mut stand = first(self.problem, machine);
@@ -366,8 +377,12 @@ fn order_of(edit: &Edit, rows: &[Row]) -> (usize, usize, Vec<u32>) {
     let mut order = Vec::new();
     for (index, part) in edit.parts.iter().enumerate() {
         match *part {
-            Part::Kept { row, from: 0, to } if index == 0 && row as usize == edit.row => from = to as usize,
-            Part::Kept { row, from, to } => order.extend_from_slice(&rows[row as usize].order[from as usize..to as usize]),
+            Part::Kept { row, from: 0, to } if index == 0 && row as usize == edit.row => {
+                from = to as usize
+            }
+            Part::Kept { row, from, to } => {
+                order.extend_from_slice(&rows[row as usize].order[from as usize..to as usize])
+            }
             Part::Batch(id) => order.push(id),
         }
     }

@@ -21,7 +21,11 @@ pub(super) fn fill(board: &mut Board<'_>) {
                 let batch = board.batch(id);
                 let piece = &board.problem.jobs[job as usize];
                 let room = board.problem.ovens[row as usize].capacity - batch.size;
-                if batch.kind == kind && batch.suits(piece) && piece.size <= room && piece.machines >> row & 1 == 1 {
+                if batch.kind == kind
+                    && batch.suits(piece)
+                    && piece.size <= room
+                    && piece.machines >> row & 1 == 1
+                {
                     board.begin();
                     board.put(job, id);
                     consider(board, &mut best, Choice::Batch(id));

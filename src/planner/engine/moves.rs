@@ -81,7 +81,8 @@ impl Mover {
     fn swap(&mut self, board: &mut Board<'_>, job: u32, limit: i64) -> bool {
         let Some(other) = self.partner(board, job) else { return false };
         let (from, to) = (board.batch_of(job), board.batch_of(other));
-        let (size, other_size) = (board.problem.jobs[job as usize].size, board.problem.jobs[other as usize].size);
+        let (size, other_size) =
+            (board.problem.jobs[job as usize].size, board.problem.jobs[other as usize].size);
         if !may_take(board, job, to, other_size) || !may_take(board, other, from, size) {
             return false;
         }
@@ -108,7 +109,10 @@ impl Mover {
         if round {
             board.pull(third);
         }
-        board.put(job, b) && board.put(second, c) && (!round || board.put(third, a)) && board.finish(limit)
+        board.put(job, b)
+            && board.put(second, c)
+            && (!round || board.put(third, a))
+            && board.finish(limit)
     }
 
     /// A job alone into a new batch.
@@ -126,13 +130,20 @@ impl Mover {
         }
         let ranking = &board.problem.rankings[self.dice.below(3)];
         let (above, at) = (self.dice.below(2) == 0, ranking.rank[job as usize]);
-        let beyond = |other: u32| if above { ranking.rank[other as usize] >= at } else { ranking.rank[other as usize] <= at };
+        let beyond = |other: u32| {
+            if above {
+                ranking.rank[other as usize] >= at
+            } else {
+                ranking.rank[other as usize] <= at
+            }
+        };
         self.jobs.clear();
         self.jobs.extend(board.batch(home).jobs.iter().copied().filter(|&other| beyond(other)));
         if self.jobs.len() == board.batch(home).jobs.len() {
             return false;
         }
-        let place = if self.dice.below(2) == 0 { board.place_of(home) } else { self.somewhere(board, job) };
+        let place =
+            if self.dice.below(2) == 0 { board.place_of(home) } else { self.somewhere(board, job) };
         for &other in &self.jobs {
             board.pull(other);
         }
@@ -167,7 +178,10 @@ impl Mover {
         let held = std::mem::take(&mut self.jobs);
         let placed = held.iter().all(|&moved| {
             board.pull(moved);
-            (0..8).any(|_| self.partner(board, moved).is_some_and(|other| board.put(moved, board.batch_of(other))))
+            (0..8).any(|_| {
+                self.partner(board, moved)
+                    .is_some_and(|other| board.put(moved, board.batch_of(other)))
+            })
         });
         self.jobs = held;
         placed && board.finish(limit)
@@ -202,7 +216,8 @@ impl Mover {
             board.pull(moved);
         }
         let (jobs, batches) = (&self.jobs, &self.batches);
-        jobs.iter().all(|&moved| batches.iter().any(|&batch| board.put(moved, batch))) && board.finish(limit)
+        jobs.iter().all(|&moved| batches.iter().any(|&batch| board.put(moved, batch)))
+            && board.finish(limit)
     }
 
     /// Puts the held jobs and batches into an order, a little disturbed.
@@ -243,7 +258,8 @@ impl Mover {
 
 /// Whether a job may join a batch in its place, once `freed` of the capacity is free there.
 fn may_join(board: &Board<'_>, job: u32, batch: u32, freed: i64) -> bool {
-    board.batch(batch).suits(&board.problem.jobs[job as usize]) && may_take(board, job, batch, freed)
+    board.batch(batch).suits(&board.problem.jobs[job as usize])
+        && may_take(board, job, batch, freed)
 }
 
 /// The same without the time windows, which may change when another job leaves.
@@ -251,5 +267,6 @@ fn may_take(board: &Board<'_>, job: u32, batch: u32, freed: i64) -> bool {
     let piece = &board.problem.jobs[job as usize];
     let row = board.place_of(batch).row;
     piece.machines >> row & 1 == 1
-        && board.batch(batch).size - freed + piece.size <= board.problem.ovens[row as usize].capacity
+        && board.batch(batch).size - freed + piece.size
+            <= board.problem.ovens[row as usize].capacity
 }

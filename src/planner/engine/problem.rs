@@ -75,7 +75,8 @@ impl Problem {
             })
             .collect();
         let jobs: Vec<Piece> = task.jobs.iter().map(|job| ready(job, &ovens)).collect();
-        let able: Vec<u32> = (0..jobs.len() as u32).filter(|&job| jobs[job as usize].machines != 0).collect();
+        let able: Vec<u32> =
+            (0..jobs.len() as u32).filter(|&job| jobs[job as usize].machines != 0).collect();
         let dearest = task.setups.iter().flatten().map(|setup| setup.cost).max().unwrap_or(0);
         let mut left_cost = 1_i64;
         for job in &jobs {
@@ -90,7 +91,17 @@ impl Problem {
             Ranking::new(&jobs, &able, kinds, |job| (job.release, job.due)),
         ];
         let costs = task.costs;
-        Self { jobs, ovens, setups, kinds, per_time: costs.per_time, per_batch: costs.per_batch, left_cost, able, rankings }
+        Self {
+            jobs,
+            ovens,
+            setups,
+            kinds,
+            per_time: costs.per_time,
+            per_batch: costs.per_batch,
+            left_cost,
+            able,
+            rankings,
+        }
     }
 
     /// The set-up from one kind to the next.
@@ -118,7 +129,8 @@ impl Ranking {
 
 /// Intervals in order, without those inside another.
 fn tidy(open: &[(i64, i64)]) -> Vec<(i64, i64)> {
-    let mut sorted: Vec<(i64, i64)> = open.iter().copied().filter(|(from, to)| from <= to).collect();
+    let mut sorted: Vec<(i64, i64)> =
+        open.iter().copied().filter(|(from, to)| from <= to).collect();
     sorted.sort_by_key(|&(from, to)| (from, std::cmp::Reverse(to)));
     let mut kept: Vec<(i64, i64)> = Vec::new();
     for (from, to) in sorted {

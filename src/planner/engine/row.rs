@@ -90,7 +90,13 @@ impl Row {
     }
 
     /// Works the times out anew from place `from` on.
-    pub(super) fn refresh(&mut self, problem: &Problem, batches: &[Batch], machine: usize, from: usize) {
+    pub(super) fn refresh(
+        &mut self,
+        problem: &Problem,
+        batches: &[Batch],
+        machine: usize,
+        from: usize,
+    ) {
         let (mut stand, mut sum) = self.before(problem, machine, from);
         self.slots.truncate(from);
         for &batch in &self.order[from..] {
@@ -102,7 +108,13 @@ impl Row {
         let (mut later, mut earlier) = (NEVER, NEVER);
         for at in (0..self.order.len()).rev() {
             let before = self.before(problem, machine, at).0;
-            (later, earlier) = self.slack(problem, &batches[self.order[at] as usize], machine, (at, before), (later, earlier));
+            (later, earlier) = self.slack(
+                problem,
+                &batches[self.order[at] as usize],
+                machine,
+                (at, before),
+                (later, earlier),
+            );
             let slot = &mut self.slots[at];
             if at < from && slot.later == later && slot.earlier == earlier {
                 break;
@@ -112,7 +124,14 @@ impl Row {
         }
     }
 
-    fn slack(&self, problem: &Problem, batch: &Batch, machine: usize, at: (usize, Stand), next: (i64, i64)) -> (i64, i64) {
+    fn slack(
+        &self,
+        problem: &Problem,
+        batch: &Batch,
+        machine: usize,
+        at: (usize, Stand),
+        next: (i64, i64),
+    ) -> (i64, i64) {
         let (at, before) = at;
         let stand = self.slots[at].stand;
         if stand.end == NEVER {
@@ -168,14 +187,19 @@ impl Rows<'_> {
             match *part {
                 Part::Batch(batch) => {
                     let cost;
-                    (stand, cost) = step(self.problem, machine, stand, &self.batches[batch as usize]);
+                    (stand, cost) =
+                        step(self.problem, machine, stand, &self.batches[batch as usize]);
                     sum += cost;
                 }
                 Part::Kept { row, from, to } => {
                     let same = row as usize == machine;
                     if index == 0 && same && from == 0 {
-                        (stand, sum) = self.rows[machine].before(self.problem, machine, to as usize);
-                    } else if same && to as usize == self.rows[machine].order.len() {
+                        (stand, sum) =
+                            self.rows[machine].before(self.problem, machine, to as usize);
+                    } else if same
+                        && index + 1 == parts.len()
+                        && to as usize == self.rows[machine].order.len()
+                    {
                         sum = self.walk_out(machine, from as usize, (stand, sum), limit)?;
                     } else {
                         let order = &self.rows[row as usize].order[from as usize..to as usize];
@@ -190,7 +214,13 @@ impl Rows<'_> {
         Some(sum)
     }
 
-    fn walk(&self, machine: usize, order: &[u32], from: (Stand, i64), limit: i64) -> Option<(Stand, i64)> {
+    fn walk(
+        &self,
+        machine: usize,
+        order: &[u32],
+        from: (Stand, i64),
+        limit: i64,
+    ) -> Option<(Stand, i64)> {
         let (mut stand, mut sum) = from;
         for &batch in order {
             let cost;
@@ -204,7 +234,13 @@ impl Rows<'_> {
     }
 
     /// Walks to the row's end, or to where it is settled that nothing more changes.
-    fn walk_out(&self, machine: usize, from: usize, start: (Stand, i64), limit: i64) -> Option<i64> {
+    fn walk_out(
+        &self,
+        machine: usize,
+        from: usize,
+        start: (Stand, i64),
+        limit: i64,
+    ) -> Option<i64> {
         let row = &self.rows[machine];
         let (mut stand, mut sum) = start;
         for at in from..row.order.len() {
@@ -217,7 +253,8 @@ impl Rows<'_> {
                 return None; // later never costs less
             }
             let cost;
-            (stand, cost) = step(self.problem, machine, stand, &self.batches[row.order[at] as usize]);
+            (stand, cost) =
+                step(self.problem, machine, stand, &self.batches[row.order[at] as usize]);
             sum += cost;
             if sum > limit {
                 return None;

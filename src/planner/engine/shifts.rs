@@ -40,7 +40,9 @@ pub(super) fn move_batch(board: &mut Board<'_>, dice: &mut Dice, job: u32, limit
     let batch = board.batch_of(job);
     let from = board.place_of(batch);
     let to = near(board, dice, from);
-    if (to.row == from.row && (to.at == from.at || to.at == from.at + 1)) || !board.allows(to.row, board.batch(batch)) {
+    if (to.row == from.row && (to.at == from.at || to.at == from.at + 1))
+        || !board.allows(to.row, board.batch(batch))
+    {
         return false;
     }
     board.act(from, Act::Remove);
@@ -101,7 +103,11 @@ pub(super) fn move_stretch(board: &mut Board<'_>, dice: &mut Dice, job: u32, lim
         }
         let other = board.len(place.row);
         lay(board, row, &[kept(row, 0, from), kept(row, to, len)]);
-        lay(board, place.row, &[kept(place.row, 0, place.at), kept(row, from, to), kept(place.row, place.at, other)]);
+        lay(
+            board,
+            place.row,
+            &[kept(place.row, 0, place.at), kept(row, from, to), kept(place.row, place.at, other)],
+        );
     }
     board.finish(limit)
 }

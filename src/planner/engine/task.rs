@@ -130,12 +130,21 @@ pub enum Unfit {
 impl fmt::Display for Unfit {
     fn fmt(&self, to: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            Self::Machines(many) => write!(to, "{many} machines; at most {MOST_MACHINES} can be searched"),
-            Self::Kinds { of, index } => write!(to, "{of} {index}: its kind has no row and column among the set-ups"),
-            Self::Number { of, index, value } => {
-                write!(to, "{of} {index}: {value} lies outside what can be searched (up to {GREATEST}; no negative cost, size or duration)")
+            Self::Machines(many) => {
+                write!(to, "{many} machines; at most {MOST_MACHINES} can be searched")
             }
-            Self::NoMachine { job, machine } => write!(to, "job {job}: there is no machine {machine}"),
+            Self::Kinds { of, index } => {
+                write!(to, "{of} {index}: its kind has no row and column among the set-ups")
+            }
+            Self::Number { of, index, value } => {
+                write!(
+                    to,
+                    "{of} {index}: {value} lies outside what can be searched (up to {GREATEST}; no negative cost, size or duration)"
+                )
+            }
+            Self::NoMachine { job, machine } => {
+                write!(to, "job {job}: there is no machine {machine}")
+            }
         }
     }
 }

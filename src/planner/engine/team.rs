@@ -20,7 +20,12 @@ const ROUNDS: [(f64, f64); 3] = [(0.0, 1.0), (0.1, 1.0), (0.75, 0.02)];
 ///
 /// # Errors
 /// What is wrong with the task.
-pub fn search(task: &Task, budget: Budget<'_>, seed: u64, threads: usize) -> Result<Schedule, Unfit> {
+pub fn search(
+    task: &Task,
+    budget: Budget<'_>,
+    seed: u64,
+    threads: usize,
+) -> Result<Schedule, Unfit> {
     task.check()?;
     let problem = Problem::new(task);
     let mut board = Board::new(&problem);
@@ -31,7 +36,11 @@ pub fn search(task: &Task, budget: Budget<'_>, seed: u64, threads: usize) -> Res
         return Ok(board.schedule(0));
     }
     let mut team: Vec<Mover> = (0..threads.max(1))
-        .map(|member| Mover::new(seed.wrapping_add(u64::try_from(member).unwrap_or(0).wrapping_mul(0x9e37_79b9_7f4a_7c15))))
+        .map(|member| {
+            Mover::new(seed.wrapping_add(
+                u64::try_from(member).unwrap_or(0).wrapping_mul(0x9e37_79b9_7f4a_7c15),
+            ))
+        })
         .collect();
     let heat = Heat::of(&problem);
     for (round, &(from, warmth)) in ROUNDS.iter().enumerate() {
@@ -42,7 +51,9 @@ pub fn search(task: &Task, budget: Budget<'_>, seed: u64, threads: usize) -> Res
             let problem = &problem;
             let members: Vec<_> = team
                 .iter_mut()
-                .map(|mover| scope.spawn(move || one(problem, start, mover, budget, ((from, to), heat))))
+                .map(|mover| {
+                    scope.spawn(move || one(problem, start, mover, budget, ((from, to), heat)))
+                })
                 .collect();
             members.into_iter().map(|member| member.join().ok()).collect()
         });
@@ -59,7 +70,13 @@ pub fn search(task: &Task, budget: Budget<'_>, seed: u64, threads: usize) -> Res
     Ok(board.schedule(best.work))
 }
 
-fn one(problem: &Problem, start: &Saved, mover: &mut Mover, budget: Budget<'_>, round: ((f64, f64), Heat)) -> Best {
+fn one(
+    problem: &Problem,
+    start: &Saved,
+    mover: &mut Mover,
+    budget: Budget<'_>,
+    round: ((f64, f64), Heat),
+) -> Best {
     let mut board = Board::new(problem);
     board.load(start);
     anneal(&mut board, mover, budget, round.0, round.1)
