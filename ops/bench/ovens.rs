@@ -1,6 +1,10 @@
 //! Reads a published batch-scheduling instance (`.dzn`), searches for a while, and prints the
 //! schedule as JSON: `{"batches": [{"machine": 1, "start": 0, "duration": 7, "jobs": [1, 5]}]}`,
 //! machines and jobs counted from 1. Progress and cost go to standard error.
+#![allow(
+    clippy::indexing_slicing,
+    reason = "the lengths of the lists are checked as they are read"
+)]
 
 use std::{collections::HashMap, fs, process::ExitCode, time::Instant};
 

@@ -107,14 +107,8 @@ impl Row {
         }
         let (mut later, mut earlier) = (NEVER, NEVER);
         for at in (0..self.order.len()).rev() {
-            let before = self.before(problem, machine, at).0;
-            (later, earlier) = self.slack(
-                problem,
-                &batches[self.order[at] as usize],
-                machine,
-                (at, before),
-                (later, earlier),
-            );
+            let batch = &batches[self.order[at] as usize];
+            (later, earlier) = self.slack(problem, batch, (machine, at), (later, earlier));
             let slot = &mut self.slots[at];
             if at < from && slot.later == later && slot.earlier == earlier {
                 break;
@@ -124,15 +118,15 @@ impl Row {
         }
     }
 
+    /// How much later and earlier place `at` may come, when `next` is that of the place after.
     fn slack(
         &self,
         problem: &Problem,
         batch: &Batch,
-        machine: usize,
-        at: (usize, Stand),
+        (machine, at): (usize, usize),
         next: (i64, i64),
     ) -> (i64, i64) {
-        let (at, before) = at;
+        let before = self.before(problem, machine, at).0;
         let stand = self.slots[at].stand;
         if stand.end == NEVER {
             return (NEVER, 0);
