@@ -64,7 +64,29 @@ pub fn text(name: &str, entries: &[Entry]) -> String {
     for entry in entries {
         calendar.push(event(entry));
     }
-    calendar.to_string()
+    folded(&calendar.to_string())
+}
+
+/// The most octets of a line, its break not counted (RFC 5545, 3.1).
+const LINE: usize = 75;
+
+/// The same text with lines of the standard's length: the crate's continued lines are one octet
+/// longer, the space they begin with.
+fn folded(text: &str) -> String {
+    let mut out = String::with_capacity(text.len() + text.len() / 32);
+    for line in text.replace("\r\n ", "").split_terminator("\r\n") {
+        let mut octets = 0;
+        for c in line.chars() {
+            if octets + c.len_utf8() > LINE {
+                out.push_str("\r\n ");
+                octets = 1;
+            }
+            out.push(c);
+            octets += c.len_utf8();
+        }
+        out.push_str("\r\n");
+    }
+    out
 }
 
 #[cfg(test)]
