@@ -12,7 +12,7 @@ use wetside::sinks::{self, Hours, Sink};
 
 use crate::house::{House, MORNING};
 
-fn sink(house: &House) -> i64 {
+pub fn sink(house: &House) -> i64 {
     let wish = Sink { name: "Long sink".to_owned(), ..Sink::default() };
     let week: Vec<Hours> =
         (1..=7).map(|weekday| Hours { weekday, from_min: 540, to_min: 1320 }).collect();

@@ -59,7 +59,8 @@ fn peak(zone: Zone, limits: &Limits, (first, last): (NaiveDate, NaiveDate)) -> V
     dates.flat_map(|d| sinks::weekly(zone, d, &limits.peak)).collect()
 }
 
-/// When leads are on duty. There is no rota to read yet: nobody is.
-fn duty(_: &mut Conn, _: Span) -> Result<Vec<Duty>, Error> {
-    Ok(Vec::new())
+/// When leads are on duty.
+fn duty(conn: &mut Conn, span: Span) -> Result<Vec<Duty>, Error> {
+    let duties = crate::duty::during(conn, span)?;
+    Ok(duties.into_iter().map(|d| Duty { lead: d.member_id, span: d.span }).collect())
 }

@@ -1,9 +1,15 @@
 //! All tables, in the order of the migrations. Written once for both engines.
 #![allow(missing_docs, unreachable_pub, reason = "the macro writes items that cannot carry either")]
 
+<<<<<<< HEAD
 mod room;
 
 pub use room::*;
+=======
+mod hours;
+
+pub use hours::*;
+>>>>>>> main
 
 diesel::table! {
     studio (id) {

@@ -128,7 +128,12 @@ fn reseat(
     let seat_of = |unit: i64| units.iter().position(|u| *u == unit).unwrap_or(0);
     let placed: Vec<Placed> = held
         .iter()
-        .map(|h| Placed { seat: seat_of(h.unit), span: h.span, fixed: h.span.from < now })
+        .map(|h| Placed {
+            seat: seat_of(h.unit),
+            span: h.span,
+            // An offer is not ours to move.
+            fixed: h.span.from < now || h.is_offer(),
+        })
         .collect();
     let dealt = deal(units.len(), &placed, span, count).ok_or_else(taken)?;
     let moved: Vec<(store::HoldRow, i64)> = held

@@ -28,6 +28,12 @@ pub(in crate::sinks) struct HoldRow {
     pub(super) outage: Option<i64>,
 }
 
+impl HoldRow {
+    pub(in crate::sinks) fn is_offer(&self) -> bool {
+        self.why == "offer"
+    }
+}
+
 type Row = (i64, i64, i64, i64, String, Option<i64>, Option<i64>, Option<i64>);
 
 fn row((id, unit, from, to, why, booking, run, outage): Row) -> HoldRow {
