@@ -156,7 +156,7 @@ pub fn hit_by_outage(conn: &mut Conn, outage: &Outage) -> Result<Hits, Error> {
     let mut gone = Vec::new();
     let mut hits = Hits::default();
     for h in held {
-        let in_the_way = most_at_once(kept.iter().copied(), h.span) + 1 > left;
+        let in_the_way = most_at_once(&kept, h.span) + 1 > left;
         match h.why {
             Why::Booking(id) if in_the_way => gone.push(id),
             Why::Run(_) if in_the_way => hits.runs.push(h.span),

@@ -87,34 +87,11 @@ impl fmt::Display for Refusal {
             Refusal::Closed => f.write_str(
                 "The studio is not open for the whole of that time. The board shows when it is.",
             ),
-            Refusal::NoLead => f.write_str(
-                "A newcomer works only while a lead is on duty, and then none is. Choose a time \
-                 when one is, or ask a lead to book with you.",
-            ),
-            Refusal::NewcomersFull(per_lead) => write!(
-                f,
-                "A lead on duty looks after {per_lead} newcomers at once, and that many have \
-                 booked. Choose another time."
-            ),
-            Refusal::PerWeek(most) => write!(
-                f,
-                "A member has at most {most} bookings in a week from Monday. Give one back first, \
-                 or choose another week."
-            ),
-            Refusal::MinutesPerWeek { most_min, have_min } => write!(
-                f,
-                "A member has at most {} in a week from Monday, and you have {} already. Book a \
-                 shorter time or another week.",
-                lasting(*most_min),
-                lasting(*have_min)
-            ),
-            Refusal::Peak { most_min, opens_min } => write!(
-                f,
-                "Of the busiest hours a member has at most {} in a week. What is still free {} \
-                 before it begins is open to all.",
-                lasting(*most_min),
-                lasting(*opens_min)
-            ),
+            Refusal::NoLead
+            | Refusal::NewcomersFull(_)
+            | Refusal::PerWeek(_)
+            | Refusal::MinutesPerWeek { .. }
+            | Refusal::Peak { .. } => f.write_str(&self.too_much()),
             Refusal::Notice(min) => write!(
                 f,
                 "A booking can be given back or moved until {} before it begins. Please ask a \
@@ -125,6 +102,39 @@ impl fmt::Display for Refusal {
             Refusal::HasBegun => f.write_str(
                 "That booking has begun: its end can change, its beginning and sink cannot.",
             ),
+        }
+    }
+}
+
+impl Refusal {
+    /// The sentences about quotas.
+    fn too_much(&self) -> String {
+        match self {
+            Refusal::NoLead => String::from(
+                "A newcomer works only while a lead is on duty, and then none is. Choose a time \
+                 when one is, or ask a lead to book with you.",
+            ),
+            Refusal::NewcomersFull(per_lead) => format!(
+                "A lead on duty looks after {per_lead} newcomers at once, and that many have \
+                 booked. Choose another time."
+            ),
+            Refusal::PerWeek(most) => format!(
+                "A member has at most {most} bookings in a week from Monday. Give one back first, \
+                 or choose another week."
+            ),
+            Refusal::MinutesPerWeek { most_min, have_min } => format!(
+                "A member has at most {} in a week from Monday, and you have {} already. Book a \
+                 shorter time or another week.",
+                lasting(*most_min),
+                lasting(*have_min)
+            ),
+            Refusal::Peak { most_min, opens_min } => format!(
+                "Of the busiest hours a member has at most {} in a week. What is still free {} \
+                 before it begins is open to all.",
+                lasting(*most_min),
+                lasting(*opens_min)
+            ),
+            _ => String::new(),
         }
     }
 }

@@ -1,15 +1,11 @@
 //! All tables, in the order of the migrations. Written once for both engines.
 #![allow(missing_docs, unreachable_pub, reason = "the macro writes items that cannot carry either")]
 
-<<<<<<< HEAD
+mod hours;
 mod room;
 
-pub use room::*;
-=======
-mod hours;
-
 pub use hours::*;
->>>>>>> main
+pub use room::*;
 
 diesel::table! {
     studio (id) {

@@ -134,6 +134,7 @@ pub fn change_station(tx: &mut Tx<'_>, now: Moment, station: &Station) -> Result
 }
 
 /// A thing of which there are several, and the field of the form that says how many.
+#[derive(Clone, Copy)]
 struct Counted {
     kind: Kind,
     of_id: i64,

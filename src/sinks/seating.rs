@@ -56,9 +56,9 @@ pub(super) fn deal(seats: usize, placed: &[Placed], span: Span, count: usize) ->
 
 /// The most of these spans that meet at one moment inside `within`.
 #[must_use]
-pub fn most_at_once(spans: impl Iterator<Item = Span> + Clone, within: Span) -> usize {
-    let at = |m: Moment| spans.clone().filter(|s| s.from <= m && m < s.to).count();
-    let starts = spans.clone().map(|s| s.from).filter(|f| within.from < *f && *f < within.to);
+pub fn most_at_once(spans: &[Span], within: Span) -> usize {
+    let at = |m: Moment| spans.iter().filter(|s| s.from <= m && m < s.to).count();
+    let starts = spans.iter().map(|s| s.from).filter(|f| within.from < *f && *f < within.to);
     starts.chain([within.from]).map(at).max().unwrap_or(0)
 }
 
@@ -102,7 +102,8 @@ mod tests {
             let mut placed: Vec<Placed> = Vec::new();
             for (from, length, count) in wishes {
                 let wish = span(from, from + length);
-                let taken = most_at_once(placed.iter().map(|p| p.span), wish);
+                let spans: Vec<Span> = placed.iter().map(|p| p.span).collect();
+                let taken = most_at_once(&spans, wish);
                 let dealt = deal(seats, &placed, wish, count);
                 prop_assert_eq!(dealt.is_some(), taken + count <= seats);
                 let Some(dealt) = dealt else { continue };

@@ -44,8 +44,8 @@ impl Supply {
     /// How many are free all through the span; counted things are dealt out anew where it helps.
     #[must_use]
     pub fn free(&self, kind: Kind, of_id: i64, span: Span) -> i64 {
-        let spans = self.held(kind, of_id).iter().map(|h| h.span);
-        let most = i64::try_from(most_at_once(spans, span)).unwrap_or(i64::MAX);
+        let spans: Vec<Span> = self.held(kind, of_id).iter().map(|h| h.span).collect();
+        let most = i64::try_from(most_at_once(&spans, span)).unwrap_or(i64::MAX);
         (self.owned(kind, of_id) - most).max(0)
     }
 

@@ -111,8 +111,14 @@ pub(super) async fn find(
             .with("minutes", 90)
             .with("tanks", 1);
     }
+    let page = page(&app, form, found).await?;
+    show_form(&app, &req, ("Find a time", "bookings/find.html"), &page.form, &page)
+}
+
+/// The page with its choices.
+async fn page(app: &App, form: Form, found: Option<Vec<Found>>) -> Result<FindPage, Error> {
     let (all, reels) = app.db.read(|c| Ok((sinks::all_sinks(c)?, sinks::reel_kinds(c)?))).await?;
-    let page = FindPage {
+    Ok(FindPage {
         form,
         found,
         sinks: all
@@ -132,8 +138,7 @@ pub(super) async fn find(
             .iter()
             .map(|l| Choice { value: l.word().to_owned(), text: l.name().to_owned() })
             .collect(),
-    };
-    show_form(&app, &req, ("Find a time", "bookings/find.html"), &page.form, &page)
+    })
 }
 
 fn one(

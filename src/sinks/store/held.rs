@@ -196,9 +196,10 @@ pub(in crate::sinks) fn delete_holds(tx: &mut Tx<'_>, why: Why) -> Result<(), Er
     Ok(())
 }
 
+type UnitRow = (String, i64, i64, i64, i64, Option<i64>, Option<i64>, Option<i64>);
+
 /// Everything held at some time within the span, by time.
 pub(in crate::sinks) fn held(conn: &mut Conn, span: Span) -> Result<Vec<(Kind, Held)>, Error> {
-    type Row = (String, i64, i64, i64, i64, Option<i64>, Option<i64>, Option<i64>);
     macro_rules! columns {
         () => {
             (
@@ -213,7 +214,7 @@ pub(in crate::sinks) fn held(conn: &mut Conn, span: Span) -> Result<Vec<(Kind, H
             )
         };
     }
-    let mut rows: Vec<Row> = holds::table
+    let mut rows: Vec<UnitRow> = holds::table
         .inner_join(units::table.on(units::id.eq(holds::unit_id)))
         .filter(holds::from_s.gt(span.from.0.saturating_sub(LONGEST_S)))
         .filter(holds::from_s.lt(span.to.0))
@@ -221,7 +222,7 @@ pub(in crate::sinks) fn held(conn: &mut Conn, span: Span) -> Result<Vec<(Kind, H
         .select(columns!())
         .load(conn)?;
     for outage in outages_meeting(conn, span)? {
-        let long: Vec<Row> = holds::table
+        let long: Vec<UnitRow> = holds::table
             .inner_join(units::table.on(units::id.eq(holds::unit_id)))
             .filter(holds::outage_id.eq(outage))
             .filter(holds::from_s.le(span.from.0.saturating_sub(LONGEST_S)))
@@ -234,18 +235,7 @@ pub(in crate::sinks) fn held(conn: &mut Conn, span: Span) -> Result<Vec<(Kind, H
     Ok(all)
 }
 
-fn held_of(
-    (kind, of_id, seat, from, to, booking, run, outage): (
-        String,
-        i64,
-        i64,
-        i64,
-        i64,
-        Option<i64>,
-        Option<i64>,
-        Option<i64>,
-    ),
-) -> Option<(Kind, Held)> {
+fn held_of((kind, of_id, seat, from, to, booking, run, outage): UnitRow) -> Option<(Kind, Held)> {
     let why = booking.map(Why::Booking).or(run.map(Why::Run)).or(outage.map(Why::Outage));
     let span = Span { from: Moment(from), to: Moment(to) };
     Some((Kind::from_word(&kind)?, Held { of_id, seat, span, why: why.unwrap_or(Why::Other) }))
