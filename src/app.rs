@@ -135,6 +135,7 @@ impl App {
 /// As the database's.
 pub fn leaving(tx: &mut Tx<'_>, now: Moment, member: i64) -> Result<(), Error> {
     crate::bookings::release_all_of(tx, now, member)?;
+    crate::bookings::waitlist::forget_member(tx, member)?;
     crate::presence::forget_member(tx, now, member)?;
     crate::calendar::forget_member(tx, member)?;
     crate::wall::forget_member(tx, member)
@@ -151,6 +152,7 @@ pub fn routes(open: &mut Routes) {
     crate::customs::routes(open);
     crate::duty::routes(open);
     crate::bookings::routes(open);
+    crate::series::routes(open);
     crate::presence::routes(open);
     crate::calendar::routes(open);
     crate::wall::routes(open);

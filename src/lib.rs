@@ -69,6 +69,8 @@ pub mod rolls;
 #[cfg(feature = "server")]
 pub mod safety;
 #[cfg(feature = "server")]
+pub mod series;
+#[cfg(feature = "server")]
 pub mod sinks;
 #[cfg(feature = "server")]
 pub mod wall;

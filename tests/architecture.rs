@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms from the ground up: each may use those before it, none may use those after it.
-const ORDER: [&str; 34] = [
+const ORDER: [&str; 35] = [
     "units",
     "chemistry",
     "planner",
@@ -27,6 +27,7 @@ const ORDER: [&str; 34] = [
     "customs",
     "duty",
     "bookings",
+    "series",
     "presence",
     "calendar",
     "wall",

@@ -127,7 +127,7 @@ on_both!(a_reminder_comes_once_and_only_to_who_wants_it, |house| {
     let wish = |date, from, to| [("sink", id.as_str()), ("date", date), ("from", from), ("to", to)];
     ilse.post("/bookings", &wish("2027-03-17", "18:00", "20:00")).is(303);
     ilse.post("/bookings", &wish("2027-03-15", "18:00", "20:00")).is(303);
-    corin.get("/me").is(200).says("A reminder before my booking");
+    corin.get("/me").is(200).says("A reminder before a booking of yours");
     corin.post("/me/letters", &[("wanted", "booking_made")]).is(303);
     corin.post("/bookings", &wish("2027-03-17", "20:00", "21:00")).is(303);
     let reminded = || {

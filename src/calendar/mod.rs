@@ -7,7 +7,7 @@ pub mod ics;
 mod pages;
 mod store;
 
-use crate::bookings::{self, Kept, Whose};
+use crate::bookings::{self, Kept, WhoseBookings};
 use crate::clock::Moment;
 use crate::db::{Conn, Tx};
 use crate::error::Error;
@@ -24,7 +24,7 @@ const MOST: i64 = 3000;
 pub struct Feed {
     /// Its id.
     pub id: i64,
-    /// Whose it is; the studio's when nobody's.
+    /// WhoseBookings it is; the studio's when nobody's.
     pub member_id: Option<i64>,
     /// Raised by every renewal.
     pub number: i64,
@@ -93,7 +93,7 @@ pub fn open(
     if !key.is_seal(&feed.sealed_text(), seal) {
         return Err(Error::NotFound);
     }
-    let whose = feed.member_id.map_or(Whose::All, Whose::Of);
+    let whose = feed.member_id.map_or(WhoseBookings::All, WhoseBookings::Of);
     let kept = bookings::history(conn, whose, now.plus(-BACK_S), MOST)?;
     Ok((feed, kept))
 }

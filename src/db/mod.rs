@@ -54,6 +54,26 @@ impl Tx<'_> {
     }
 }
 
+impl Tx<'_> {
+    /// Does the work, or leaves everything as it was before it: one part of a change that may fail
+    /// alone.
+    ///
+    /// # Errors
+    /// What the work says.
+    pub fn attempt<T>(
+        &mut self,
+        work: impl FnOnce(&mut Tx<'_>) -> Result<T, Error>,
+    ) -> Result<T, Error> {
+        Manage::begin_transaction(self.0)?;
+        let done = work(&mut Tx(self.0));
+        match &done {
+            Ok(_) => Manage::commit_transaction(self.0)?,
+            Err(_) => Manage::rollback_transaction(self.0)?,
+        }
+        done
+    }
+}
+
 impl std::ops::Deref for Tx<'_> {
     type Target = Conn;
     fn deref(&self) -> &Conn {

@@ -44,7 +44,8 @@ pub fn tidy(app: &App, now: Moment) -> Result<(), Error> {
     Ok(())
 }
 
-/// What the hours bring: reminders, slots that nobody came for, evenings left open.
+/// What the hours bring: reminders, slots that nobody came for, offers that ran out, evenings left
+/// open.
 ///
 /// # Errors
 /// As the database's.
@@ -54,6 +55,7 @@ pub fn hours(app: &App, now: Moment) -> Result<(), Error> {
         let customs = customs::load(tx)?;
         bookings::remind(tx, &place, customs.remind_min)?;
         presence::give_back_no_shows(tx, &place)?;
+        bookings::waitlist::turn(tx, &place)?;
         presence::tell_of_evenings_left_open(tx, &place)
     })
 }

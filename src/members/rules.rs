@@ -64,8 +64,8 @@ pub(super) fn missing_before_booking(role: Role, is_paused: bool) -> Vec<&'stati
 
 /// Letters a member can do without: their kind, and what they are about.
 pub(super) const OPTIONAL_LETTERS: [(&str, &str); 3] = [
-    ("booking_made", "What I have booked"),
-    ("booking_reminder", "A reminder before my booking"),
+    ("booking_made", "That a booking of yours stands, or that you moved it"),
+    ("booking_reminder", "A reminder before a booking of yours"),
     ("application_waiting", "For leads: somebody asks to join the studio"),
 ];
 

@@ -11,7 +11,7 @@ use crate::db::Conn;
 use crate::duty::{self, Duty};
 use crate::error::Error;
 use crate::sessions::Role;
-use crate::sinks::{self, Held, Kind, Sink, Why};
+use crate::sinks::{self, Held, Kind, Light, Sink, Why};
 use crate::web::{
     Filled, Flash, Form, Lead, Member, Newcomer, Routes, Who, Words, go, show, show_form,
 };
@@ -89,9 +89,10 @@ fn facts(conn: &mut Conn, wall: Wall, app: &App, now: Moment) -> Result<Facts, E
     })
 }
 
-/// When loading in the dark goes on.
+/// When a room is booked without white light.
 fn darkness(conn: &mut Conn, day: Span) -> Result<Vec<Span>, Error> {
-    Ok(sinks::held(conn, Kind::Loading, day)?.into_iter().map(|h| h.span).collect())
+    let lights = sinks::lights(conn, day)?;
+    Ok(lights.into_iter().filter(|l| l.light != Light::White).map(|l| l.span).collect())
 }
 
 impl Facts {
@@ -99,7 +100,9 @@ impl Facts {
         let booking = match held.why {
             Why::Booking(id) => self.bookings.iter().find(|b| b.id == id),
             Why::Run(_) => return "A run of the studio".to_owned(),
-            _ => return "Not to be had".to_owned(),
+            Why::Offer(_) => return "Held for the waiting list".to_owned(),
+            Why::Outage(_) => return "Out of service".to_owned(),
+            Why::Other => return "Not to be had".to_owned(),
         };
         let shown = |b: &Kept| self.shown.get(&b.member_id).copied().unwrap_or(Shown::Nothing);
         let name = booking.and_then(|b| shown_name(&b.member_name, shown(b)));

@@ -18,6 +18,7 @@ const trace = (element) => {
 /** What is being typed or chosen must not be taken away. */
 const busy = () => {
   const now = document.activeElement;
+  if (document.querySelector("[data-live] .chosen")) return true;
   return now && now.closest("[data-live]") && now.matches("input, select, textarea, [aria-expanded=true]");
 };
 

@@ -1,3 +1,6 @@
+DROP TRIGGER limits_changed_beat ON booking_limits;
+DROP TRIGGER special_days_gone_beat ON special_days;
+DROP TRIGGER special_days_made_beat ON special_days;
 DROP TABLE occurrences;
 DROP TABLE series;
 DROP INDEX holds_of_offer;

@@ -78,3 +78,10 @@ CREATE TRIGGER wall_names_made_beat AFTER INSERT ON wall_names
     FOR EACH ROW EXECUTE FUNCTION beat_all();
 CREATE TRIGGER wall_names_gone_beat AFTER DELETE ON wall_names
     FOR EACH ROW EXECUTE FUNCTION beat_all();
+
+CREATE TRIGGER special_days_made_beat AFTER INSERT ON special_days
+    FOR EACH STATEMENT EXECUTE FUNCTION beat_all();
+CREATE TRIGGER special_days_gone_beat AFTER DELETE ON special_days
+    FOR EACH STATEMENT EXECUTE FUNCTION beat_all();
+CREATE TRIGGER limits_changed_beat AFTER UPDATE ON booking_limits
+    FOR EACH STATEMENT EXECUTE FUNCTION beat_all();

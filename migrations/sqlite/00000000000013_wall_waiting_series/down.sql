@@ -1,3 +1,6 @@
+DROP TRIGGER limits_changed_beat;
+DROP TRIGGER special_days_gone_beat;
+DROP TRIGGER special_days_made_beat;
 DROP TABLE occurrences;
 DROP TABLE series;
 DROP INDEX holds_of_offer;

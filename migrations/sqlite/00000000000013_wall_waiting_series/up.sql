@@ -84,3 +84,16 @@ CREATE TRIGGER wall_names_gone_beat AFTER DELETE ON wall_names BEGIN
     UPDATE pulse SET n = n + 1;
     INSERT OR REPLACE INTO day_revisions (id, n) SELECT -1, n FROM pulse;
 END;
+
+CREATE TRIGGER special_days_made_beat AFTER INSERT ON special_days BEGIN
+    UPDATE pulse SET n = n + 1;
+    INSERT OR REPLACE INTO day_revisions (id, n) SELECT -1, n FROM pulse;
+END;
+CREATE TRIGGER special_days_gone_beat AFTER DELETE ON special_days BEGIN
+    UPDATE pulse SET n = n + 1;
+    INSERT OR REPLACE INTO day_revisions (id, n) SELECT -1, n FROM pulse;
+END;
+CREATE TRIGGER limits_changed_beat AFTER UPDATE ON booking_limits BEGIN
+    UPDATE pulse SET n = n + 1;
+    INSERT OR REPLACE INTO day_revisions (id, n) SELECT -1, n FROM pulse;
+END;

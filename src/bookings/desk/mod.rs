@@ -4,7 +4,7 @@
 mod remind;
 mod store;
 
-use super::Place;
+use super::{Place, store as own, waitlist};
 use crate::clock::{Moment, Span};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
@@ -39,7 +39,7 @@ pub struct Kept {
 
 /// Whose bookings are asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Whose {
+pub enum WhoseBookings {
     /// One member's.
     Of(i64),
     /// Everybody's.
@@ -52,7 +52,7 @@ pub enum Whose {
 /// As the database's.
 pub fn history(
     conn: &mut Conn,
-    whose: Whose,
+    whose: WhoseBookings,
     since: Moment,
     most: i64,
 ) -> Result<Vec<Kept>, Error> {
@@ -85,7 +85,8 @@ pub fn give_up(tx: &mut Tx<'_>, place: &Place, id: i64) -> Result<bool, Error> {
     if !booking.stands || booking.span.to <= place.now {
         return Ok(false);
     }
-    store::mark_given_up(tx, id)?;
+    own::mark_cancelled(tx, place.now, id)?;
     sinks::release_booking(tx, id)?;
+    waitlist::offer_freed(tx, place, place.zone.date(booking.span.from))?;
     Ok(true)
 }

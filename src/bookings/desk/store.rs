@@ -1,14 +1,14 @@
 use diesel::prelude::*;
 
-use super::{Kept, Whose};
+use super::{Kept, WhoseBookings};
 use crate::clock::{Moment, Span};
+use crate::db::Conn;
 use crate::db::schema::{bookings, members, sinks};
-use crate::db::{Conn, Tx};
 use crate::error::Error;
 
-/// No booking is longer than this, in seconds; so that those which reach into a stretch can be
-/// found by their beginning.
-const LONGEST_S: i64 = 2 * 86_400;
+/// No booking is longer than this, in seconds (its holds could not be); so that those which reach
+/// into a stretch can be found by their beginning.
+const LONGEST_S: i64 = 3 * 86_400;
 
 #[derive(Queryable)]
 struct Row {
@@ -21,6 +21,7 @@ struct Row {
     state: String,
     note: String,
     created_s: i64,
+    changed_s: i64,
     version: i64,
 }
 
@@ -35,7 +36,7 @@ impl From<Row> for Kept {
             stands: r.state == "booked",
             note: r.note,
             created: Moment(r.created_s),
-            changed: Moment(r.created_s),
+            changed: Moment(r.changed_s),
             version: r.version,
         }
     }
@@ -56,13 +57,14 @@ fn rows() -> _ {
             bookings::state,
             bookings::note,
             bookings::created_s,
+            bookings::changed_s,
             bookings::version,
         ))
 }
 
 pub(super) fn history(
     conn: &mut Conn,
-    whose: Whose,
+    whose: WhoseBookings,
     since: Moment,
     most: i64,
 ) -> Result<Vec<Kept>, Error> {
@@ -72,8 +74,8 @@ pub(super) fn history(
         .order((bookings::from_s, bookings::id))
         .limit(most);
     let found: Vec<Row> = match whose {
-        Whose::Of(member) => late.filter(bookings::member_id.eq(member)).load(conn)?,
-        Whose::All => late.load(conn)?,
+        WhoseBookings::Of(member) => late.filter(bookings::member_id.eq(member)).load(conn)?,
+        WhoseBookings::All => late.load(conn)?,
     };
     Ok(found.into_iter().map(Kept::from).collect())
 }
@@ -91,11 +93,4 @@ pub(super) fn beginning(conn: &mut Conn, span: Span) -> Result<Vec<Kept>, Error>
 pub(super) fn kept(conn: &mut Conn, id: i64) -> Result<Kept, Error> {
     let row: Row = rows().filter(bookings::id.eq(id)).first(conn)?;
     Ok(row.into())
-}
-
-pub(super) fn mark_given_up(tx: &mut Tx<'_>, id: i64) -> Result<(), Error> {
-    diesel::update(bookings::table.find(id))
-        .set((bookings::state.eq("cancelled"), bookings::version.eq(bookings::version + 1)))
-        .execute(tx.conn())?;
-    Ok(())
 }

@@ -1,6 +1,6 @@
 //! The hours: what changed when, who is on duty or in the building, feeds of it all.
 
-use super::{bookings, members};
+use super::{bookings, members, sinks};
 
 diesel::table! {
     pulse (id) {
@@ -176,7 +176,7 @@ diesel::table! {
 diesel::allow_tables_to_appear_in_same_query!(duties, members);
 diesel::allow_tables_to_appear_in_same_query!(wishes, members);
 diesel::allow_tables_to_appear_in_same_query!(wishes, offers);
-diesel::allow_tables_to_appear_in_same_query!(series, members);
+diesel::allow_tables_to_appear_in_same_query!(series, sinks);
 diesel::allow_tables_to_appear_in_same_query!(occurrences, series);
 diesel::allow_tables_to_appear_in_same_query!(occurrences, bookings);
 diesel::allow_tables_to_appear_in_same_query!(visits, members);
