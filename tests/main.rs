@@ -17,6 +17,7 @@ mod house;
 
 mod access;
 mod architecture;
+mod board;
 mod bookings;
 mod databases;
 mod duty;
@@ -25,6 +26,8 @@ mod letters;
 mod live;
 mod members;
 mod members_input;
+mod never_twice;
+mod room;
 mod sign_in;
 mod sinks;
 mod walk;

@@ -206,6 +206,14 @@ pub fn on(conn: &mut Conn, date: NaiveDate) -> Result<Vec<Booking>, Error> {
     store::on(conn, (date, date))
 }
 
+/// A member's bookings that stand and begin within a stretch, by time.
+///
+/// # Errors
+/// As the database's.
+pub fn of_member(conn: &mut Conn, member: i64, span: Span) -> Result<Vec<Booking>, Error> {
+    store::of_member(conn, member, span)
+}
+
 /// One booking, cancelled or not; others' only for a lead.
 ///
 /// # Errors

@@ -19,6 +19,10 @@ const FOUND_ON = {
   "/members/{id}": "/members",
   "/room/sinks/{id}": "/room",
   "/room/tanks/{id}": "/room",
+  "/room/reels/{id}": "/room",
+  "/room/stations/{id}": "/room",
+  "/room/rooms/{id}": "/room",
+  "/bookings/{id}": "/bookings",
   "/rolls/{ticket}": "/rolls",
   "/days/{date}": "/days",
 };
