@@ -48,10 +48,11 @@ on_both!(the_database_agrees_with_the_plainest_reckoning, |house| {
     let mut runner =
         TestRunner::new(Config { cases: 3, failure_persistence: None, ..Config::default() });
     let wishes = proptest::collection::vec((0_i64..200, 1_i64..40), 40);
-    let mut base = 0;
+    let turn = std::cell::Cell::new(0);
     runner
         .run(&wishes, |wishes| {
-            base += 1000;
+            turn.set(turn.get() + 1000);
+            let base = turn.get();
             let mut kept: Vec<Span> = Vec::new();
             for (from, length) in &wishes {
                 let wish = span(base + from, base + from + length);
@@ -143,6 +144,10 @@ fn place(house: &House) -> Place {
     Place { now: MORNING, zone: house.app.zone(), address: house.url.clone() }
 }
 
+fn reels() -> ReelKind {
+    ReelKind { kind: "135".to_owned(), height_mm: 50, ..ReelKind::default() }
+}
+
 /// Tuesday 16 March 2027 between these hours.
 fn tomorrow(from: i64, to: i64) -> Span {
     let midnight = MORNING.plus(14 * 3600);
@@ -152,7 +157,7 @@ fn tomorrow(from: i64, to: i64) -> Span {
 on_both!(like_things_are_dealt_out_anew_when_a_gap_would_be_left, |house| {
     sink(house);
     let db = &house.app.db;
-    let reels = ReelKind { kind: "135".to_owned(), owned: 2, ..ReelKind::default() };
+    let reels = ReelKind { owned: 2, ..reels() };
     let kind = db.write_now(|tx| sinks::add_reels(tx, &reels)).unwrap();
     let promise = |from, to, count| {
         db.write_now(|tx| {
@@ -179,7 +184,7 @@ on_both!(like_things_are_dealt_out_anew_when_a_gap_would_be_left, |house| {
     assert_eq!(before.len(), 1);
 });
 
-/// Eight threads book the same member's quota away at once.
+// Eight threads book the same member's quota away at once.
 on_both!(quotas_hold_whoever_comes_at_once, |house| {
     let id = sink(house);
     let member = house.put_person("Ilse", Role::Member);
@@ -210,13 +215,12 @@ on_both!(quotas_hold_whoever_comes_at_once, |house| {
     assert_eq!(house.app.db.read_now(count).unwrap(), 3, "nothing half-made");
 });
 
-/// Whatever is booked, moved and cancelled in whatever order, no unit is held twice, and each
-/// booking holds what it asked for.
+// Whatever is booked, moved and cancelled in whatever order, no unit is held twice, and each
+// booking holds what it asked for.
 on_both!(whatever_is_booked_and_given_back_nothing_is_held_twice, |house| {
     let id = sink(house);
     let db = &house.app.db;
-    let reels =
-        ReelKind { kind: "135".to_owned(), owned: 5, drying_s: 1800, ..ReelKind::default() };
+    let reels = ReelKind { owned: 5, drying_s: 1800, ..reels() };
     let kind = db.write_now(|tx| sinks::add_reels(tx, &reels)).unwrap();
     let more = |n: i64| sinks::Sink { name: format!("Sink {n}"), places: 3, ..Default::default() };
     let wide = db.write_now(|tx| sinks::add_sink(tx, &more(2))).unwrap();
