@@ -23,6 +23,7 @@ mod frame;
 mod letters;
 mod members;
 mod members_input;
+mod program;
 mod sign_in;
 mod sinks;
 mod walk;
