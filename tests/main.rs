@@ -28,6 +28,7 @@ mod members;
 mod members_input;
 mod never_twice;
 mod room;
+mod program;
 mod sign_in;
 mod sinks;
 mod walk;
