@@ -25,6 +25,7 @@ use crate::{baths, bookings, day, members, recipes, rolls, sinks};
         bookings::api::book,
         bookings::api::cancel,
         recipes::api::list,
+        recipes::api::one,
         rolls::api::list,
         rolls::api::hand_in,
         baths::api::list,

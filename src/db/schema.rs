@@ -213,6 +213,7 @@ diesel::table! {
         name -> Text,
         speed -> BigInt,
         tabular -> Bool,
+        formats -> Text,
     }
 }
 
@@ -224,6 +225,15 @@ diesel::table! {
         least_ul_per_roll -> BigInt,
         factor_milli -> Nullable<BigInt>,
         hazards -> Text,
+        product -> Text,
+        handling -> Text,
+        growth_percent_milli -> Nullable<BigInt>,
+        growth_every_milli -> Nullable<BigInt>,
+        growth_counted -> Nullable<Text>,
+        growth_on -> Nullable<Text>,
+        takes_milli -> Nullable<BigInt>,
+        on_hand -> Bool,
+        version -> BigInt,
     }
 }
 
@@ -240,6 +250,30 @@ diesel::table! {
         source -> Text,
         entered_by -> Nullable<BigInt>,
         entered_s -> BigInt,
+        line_id -> BigInt,
+        number -> BigInt,
+        state -> Text,
+        contrast -> Text,
+        why -> Text,
+        decided_by -> Nullable<BigInt>,
+        decided_s -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    recipe_times (recipe_id, temperature_mc) {
+        recipe_id -> BigInt,
+        temperature_mc -> BigInt,
+        time_s -> BigInt,
+    }
+}
+
+diesel::table! {
+    chart_files (id) {
+        id -> BigInt,
+        member_id -> BigInt,
+        body -> Text,
+        made_s -> BigInt,
     }
 }
 
@@ -383,6 +417,8 @@ diesel::allow_tables_to_appear_in_same_query!(
     films,
     developers,
     recipes,
+    recipe_times,
+    chart_files,
     rolls,
     roll_events,
     baths,

@@ -4,7 +4,7 @@ use super::people::Ids;
 use crate::clock::Moment;
 use crate::db::Tx;
 use crate::error::Error;
-use crate::recipes::{self, NewDeveloper, NewRecipe};
+use crate::recipes::{self, GrowthRow, Handling, NewDeveloper, NewFilm, NewRecipe};
 
 pub(super) struct Chart {
     films: Vec<(&'static str, i64)>,
@@ -40,12 +40,24 @@ const HAZARDS: &str = "May irritate skin and eyes. Gloves and eye protection. Re
 pub(super) fn enter(tx: &mut Tx<'_>, now: Moment, lead: i64) -> Result<Chart, Error> {
     let mut films = Vec::new();
     for (name, speed, tabular) in FILMS {
-        films.push((name, recipes::add_film(tx, name, speed, tabular)?));
+        let formats = String::new();
+        let new = NewFilm { name: name.to_owned(), speed, tabular, formats };
+        films.push((name, recipes::add_film(tx, &new)?));
     }
     let mut developers = Vec::new();
     for (name, water_parts, least_ul_per_roll, factor_milli) in DEVELOPERS {
-        let (name, hazards) = (name.to_owned(), HAZARDS.to_owned());
-        let new = NewDeveloper { name, water_parts, least_ul_per_roll, factor_milli, hazards };
+        let product = name.split(',').next().unwrap_or(name).to_owned();
+        let new = NewDeveloper {
+            name: name.to_owned(),
+            product,
+            water_parts,
+            least_ul_per_roll,
+            factor_milli,
+            hazards: HAZARDS.to_owned(),
+            handling: Handling::OneShot,
+            growth: GrowthRow::default(),
+            on_hand: true,
+        };
         developers.push(recipes::add_developer(tx, &new)?);
     }
     for (film, ei, developer, time_s) in RECIPES {
@@ -61,6 +73,9 @@ pub(super) fn enter(tx: &mut Tx<'_>, now: Moment, lead: i64) -> Result<Chart, Er
             agitation: "30 s, then 5 s each minute".to_owned(),
             pre_soak_s: 60,
             time_s,
+            contrast: String::new(),
+            table: Vec::new(),
+            why: String::new(),
             source: "Our own test strips, invented for this demonstration".to_owned(),
         };
         recipes::add_recipe(tx, now.plus(-90 * 86_400), Some(lead), &new)?;
