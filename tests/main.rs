@@ -23,6 +23,8 @@ mod frame;
 mod letters;
 mod members;
 mod members_input;
+mod recipes;
+mod rolls;
 mod sign_in;
 mod sinks;
 mod walk;

@@ -2,6 +2,7 @@
 
 mod address;
 mod assets;
+pub mod cell;
 mod explain;
 mod fields;
 mod figures;

@@ -8,7 +8,8 @@ const AUDIENCE = { Anyone: "nobody", Newcomer: "newcomer", Member: "member", Lea
 
 /** Doors that lead to no page of ours. */
 const NOT_PAGES = new Set([
-  "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
+  "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/chart/{id}/working", "/rolls/recipes", "/rolls/export.csv",
+  "/static/{hash}/{name:.+}",
 ]);
 
 /** Where a link to a page with a changing address is found. */
@@ -19,6 +20,8 @@ const FOUND_ON = {
   "/room/sinks/{id}": "/room",
   "/room/tanks/{id}": "/room",
   "/rolls/{ticket}": "/rolls",
+  "/chart/{id}": "/chart",
+  "/chart/developers/{id}": "/chart/developers",
   "/days/{date}": "/days",
 };
 
