@@ -18,6 +18,7 @@ mod house;
 mod access;
 mod architecture;
 mod bookings;
+mod chart_files;
 mod databases;
 mod frame;
 mod letters;

@@ -53,8 +53,13 @@ on_both!(the_check_asks_what_must_be_known, |house| {
     ]);
     let ticket = hand_in(house, &member, &careful);
     let page = member.get(&format!("/rolls/{ticket}")).is(200);
-    page.says("after a test roll").says("Take the backing off").says("Leader torn")
-        .says("EI guessed").says("Return the spool").says("not shared").says("Needed by");
+    page.says("after a test roll")
+        .says("Take the backing off")
+        .says("Leader torn")
+        .says("EI guessed")
+        .says("Return the spool")
+        .says("not shared")
+        .says("Needed by");
     let sheets = hand_in(house, &member, &with(&[("format", "4x5"), ("sheets", "6")]));
     member.get(&format!("/rolls/{sheets}")).is(200).says("6 sheets 4x5");
     // Many alike get a ticket each, and one letter names them all.
@@ -90,7 +95,7 @@ on_both!(the_present_terms_are_accepted_once, |house| {
 on_both!(a_roll_goes_its_way_and_a_double_tap_is_harmless, |house| {
     let lead = put_chart(house);
     let (member, other) = (house.person("Ana", Role::Member), house.person("Ben", Role::Member));
-    house.app.db.write_now(|tx| put_tank(tx)).unwrap();
+    house.app.db.write_now(put_tank).unwrap();
     let ticket = hand_in(house, &member, &ROLL);
     let second = hand_in(house, &member, &ROLL);
     let at = |t: &str| format!("/rolls/{t}/state");
@@ -280,13 +285,16 @@ on_both!(what_lies_on_the_shelf_too_long_is_asked_after, |house| {
         let now = house.clock.now();
         house.app.db.write_now(|tx| rolls::remind(tx, now)).unwrap()
     };
+    member.get("/me").is(200).says("Your negatives wait to be picked up");
     assert_eq!(turn(house), 0);
     house.clock.advance((rolls::KEPT_DAYS + 1) * 86_400);
     assert_eq!((turn(house), turn(house)), (1, 0), "one letter, however often it is looked");
     house.clock.advance(rolls::KEPT_DAYS * 86_400);
     assert_eq!(turn(house), 1);
     // Somebody who can do without these letters gets none.
-    member.post("/me/letters", &[("wanted", "roll_ready")]).is(303);
+    let unwanted =
+        |tx: &mut wetside::db::Tx<'_>| wetside::outbox::want(tx, member.id, "roll_kept", false);
+    house.app.db.write_now(unwanted).unwrap();
     house.clock.advance(rolls::KEPT_DAYS * 86_400);
     assert_eq!(turn(house), 0);
 });

@@ -177,8 +177,7 @@ fn many(
         let time = base * percent / 100 / 15 * 15;
         let mut new = recipe(film, speed * push, *developer, time);
         if n % 3 == 0 {
-            new.table =
-                vec![(18_000, time * 120 / 100), (20_000, time), (24_000, time * 72 / 100)];
+            new.table = vec![(18_000, time * 120 / 100), (20_000, time), (24_000, time * 72 / 100)];
         }
         if k == 2 {
             new.contrast = "For the condenser enlarger".to_owned();

@@ -63,35 +63,37 @@ const ON_THE_WAY: [(usize, usize, State, i64, &str); 10] = [
     (1, 3, State::Withdrawn, 4, ""),
 ];
 
-fn roll(ids: &Ids, chart: &Chart, owner: usize, film: usize, format: &str, ei: i64) -> Option<(i64, NewRoll)> {
+fn roll(
+    (ids, chart): (&Ids, &Chart),
+    (owner, film): (usize, usize),
+    format: &str,
+    ei: i64,
+) -> Option<(i64, NewRoll)> {
     let owner = *ids.members.get(owner)?;
     let (_, film) = *chart.films.get(film)?;
     Some((owner, NewRoll::of(film, Format::named(format)?, ei)))
 }
 
 /// The present terms, accepted by every member; then all the rolls.
-pub(super) fn hand_in(
-    tx: &mut Tx<'_>,
-    now: Moment,
-    ids: &Ids,
-    chart: &Chart,
-) -> Result<(), Error> {
+pub(super) fn hand_in(tx: &mut Tx<'_>, now: Moment, ids: &Ids, chart: &Chart) -> Result<(), Error> {
     let begun = now.plus(-100 * DAY);
     let number = rolls::post_terms(tx, begun, ids.lead, TERMS)?;
     for member in ids.members.iter().chain([&ids.lead]) {
         rolls::accept_terms(tx, begun, *member, number)?;
     }
     for (n, (owner, film, ei, look, words)) in (1_i64..).zip(THROUGH) {
-        let Some((owner, new)) = roll(ids, chart, owner, film, "135-36", ei) else { continue };
+        let Some((owner, new)) = roll((ids, chart), (owner, film), "135-36", ei) else { continue };
         through(tx, now.plus((n * 5 - 88) * DAY), ids, (owner, &new), (look, words))?;
     }
     for (owner, film, state, days, peg) in ON_THE_WAY {
-        let Some((owner, new)) = roll(ids, chart, owner, film, "135-36", 400) else { continue };
+        let Some((owner, new)) = roll((ids, chart), (owner, film), "135-36", 400) else { continue };
         let step = Move { peg: (!peg.is_empty()).then(|| peg.to_owned()), ..Move::to(state) };
         on_the_way(tx, now.plus(-days * DAY), ids, (owner, &new), &step)?;
     }
     for (n, (owner, film, format, ei, note)) in WAITING.into_iter().enumerate() {
-        let Some((owner, mut new)) = roll(ids, chart, owner, film, format, ei) else { continue };
+        let Some((owner, mut new)) = roll((ids, chart), (owner, film), format, ei) else {
+            continue;
+        };
         new.note = note.to_owned();
         new.check = Check {
             spool: n == 3,
@@ -136,7 +138,10 @@ fn as_far_as_the_hook(
         measured_mc: Some(recipe.temperature_mc + 300),
         planned_s: recipe.time_s,
         actual_s: Some(recipe.time_s),
-        baths: vec![BathThen { label: "Fixer 12, working bottle".to_owned(), state: "Good".to_owned() }],
+        baths: vec![BathThen {
+            label: "Fixer 12, working bottle".to_owned(),
+            state: "Good".to_owned(),
+        }],
         note: String::new(),
     };
     rolls::record(tx, at.plus(-1800), Some(ids.lead), &told)?;

@@ -3,6 +3,9 @@
 //! was developed by.
 
 pub(crate) mod api;
+mod bring_in;
+mod cells;
+mod csv;
 mod mail;
 mod pages;
 mod rules;
@@ -134,11 +137,7 @@ fn check(tx: &mut Tx<'_>, new: &NewRecipe) -> Result<(), Error> {
     Ok(())
 }
 
-fn check_one_of_a_kind(
-    tx: &mut Tx<'_>,
-    line: Option<i64>,
-    new: &NewRecipe,
-) -> Result<(), Error> {
+fn check_one_of_a_kind(tx: &mut Tx<'_>, line: Option<i64>, new: &NewRecipe) -> Result<(), Error> {
     match store::one_of_a_kind(tx, new)? {
         Some(other) if Some(other.line_id) != line => Err(Error::refused(
             "recipe-known",

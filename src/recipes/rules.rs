@@ -194,12 +194,12 @@ pub fn clock_of(s: i64) -> String {
 ///
 /// # Errors
 /// A sentence that names the part that cannot be read.
-pub fn read_table(text: &str) -> Result<Vec<(i64, i64)>, String> {
+pub(super) fn read_table(text: &str) -> Result<Vec<(i64, i64)>, String> {
     let mut rows = Vec::new();
     for part in text.split_whitespace() {
-        let row = part.split_once('=').and_then(|(at, time)| {
-            Some((thousandths_of(at)?, seconds_of(time)?))
-        });
+        let row = part
+            .split_once('=')
+            .and_then(|(at, time)| Some((thousandths_of(at)?, seconds_of(time)?)));
         let shown: String = part.chars().take(30).collect();
         rows.push(row.ok_or_else(|| {
             format!("“{shown}” is no row of a table; write temperature=time, such as 18=10:30.")
@@ -211,7 +211,7 @@ pub fn read_table(text: &str) -> Result<Vec<(i64, i64)>, String> {
 
 /// A table as it is written down.
 #[must_use]
-pub fn table_in_words(rows: &[(i64, i64)]) -> String {
+pub(super) fn table_in_words(rows: &[(i64, i64)]) -> String {
     let row = |(mc, s): &(i64, i64)| {
         let at = decimal(*mc);
         format!("{}={}", at.strip_suffix(".0").unwrap_or(&at), clock_of(*s))
@@ -223,7 +223,7 @@ pub fn table_in_words(rows: &[(i64, i64)]) -> String {
 ///
 /// # Errors
 /// As [`TimeTable::new`], and for figures that no bath can have.
-pub fn time_table(rows: &[(i64, i64)]) -> Result<TimeTable, Refusal> {
+pub(super) fn time_table(rows: &[(i64, i64)]) -> Result<TimeTable, Refusal> {
     let row = |(mc, s): &(i64, i64)| -> Result<TableRow, Refusal> {
         Ok(TableRow { at: celsius(*mc)?, time: seconds(*s)? })
     };
@@ -234,7 +234,7 @@ pub fn time_table(rows: &[(i64, i64)]) -> Result<TimeTable, Refusal> {
 ///
 /// # Errors
 /// Outside -30 to 110 °C.
-pub fn celsius(mc: i64) -> Result<Celsius, Refusal> {
+pub(super) fn celsius(mc: i64) -> Result<Celsius, Refusal> {
     Ok(Celsius::new(crate::web::thousandths(mc))?)
 }
 
@@ -242,7 +242,7 @@ pub fn celsius(mc: i64) -> Result<Celsius, Refusal> {
 ///
 /// # Errors
 /// Above 30 days.
-pub fn seconds(s: i64) -> Result<Seconds, Refusal> {
+pub(super) fn seconds(s: i64) -> Result<Seconds, Refusal> {
     Ok(Seconds::new(u32::try_from(s).unwrap_or(u32::MAX))?)
 }
 
@@ -251,7 +251,7 @@ pub fn seconds(s: i64) -> Result<Seconds, Refusal> {
 ///
 /// # Errors
 /// A sentence for the field `table`.
-pub fn fitting_table(
+pub(super) fn fitting_table(
     rows: &[(i64, i64)],
     temperature_mc: i64,
     time_s: i64,
@@ -276,13 +276,14 @@ pub fn fitting_table(
         None => rows.push((temperature_mc, time_s)),
     }
     rows.sort_unstable();
-    time_table(&rows).map_err(|e| Error::field("table", format!("{}.", capital(&e.to_string()))))?;
+    time_table(&rows)
+        .map_err(|e| Error::field("table", format!("{}.", capital(&e.to_string()))))?;
     Ok(rows)
 }
 
 /// A sentence with a capital letter in front.
 #[must_use]
-pub fn capital(text: &str) -> String {
+pub(super) fn capital(text: &str) -> String {
     let mut chars = text.chars();
     chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }

@@ -83,8 +83,8 @@ fn push(recipe: &Recipe, wish: &TimeWish) -> Result<Option<Push>, Refusal> {
 fn agitation(recipe: &Recipe, wish: &TimeWish) -> Result<Option<AgitationChange>, Refusal> {
     let Some(run) = wish.agitation else { return Ok(None) };
     let known = rules::agitation_scheme(&recipe.agitation);
-    let recipe =
-        known.ok_or(Refusal::NoFigure("agitation factor from this recipe's way of moving the tank"))?;
+    let recipe = known
+        .ok_or(Refusal::NoFigure("agitation factor from this recipe's way of moving the tank"))?;
     Ok(Some(AgitationChange { recipe, run, factor: None }))
 }
 

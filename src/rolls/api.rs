@@ -115,9 +115,9 @@ pub(crate) async fn list(
     let after = match f.raw("after") {
         "" => None,
         text => {
-            let place = text.split_once('.').and_then(|(at, id)| {
-                Some((at.parse::<i64>().ok()?, id.parse::<i64>().ok()?))
-            });
+            let place = text
+                .split_once('.')
+                .and_then(|(at, id)| Some((at.parse::<i64>().ok()?, id.parse::<i64>().ok()?)));
             Some(place.ok_or_else(|| {
                 Error::field("after", "Write the `next` of the page before, as it stands there.")
             })?)
@@ -200,8 +200,7 @@ fn within(name: &str, n: Option<i64>, least: i64, most: i64) -> Result<(), Error
 
 fn moment(name: &str, text: Option<&str>) -> Result<Option<Moment>, Error> {
     let read = text.map(chrono::DateTime::parse_from_rfc3339).transpose();
-    let read =
-        read.map_err(|e| Error::field(name, format!("Write an RFC 3339 time: {e}.")))?;
+    let read = read.map_err(|e| Error::field(name, format!("Write an RFC 3339 time: {e}.")))?;
     Ok(read.map(|d| Moment(d.timestamp())))
 }
 
@@ -223,9 +222,8 @@ fn read_wish(wish: &RollWish, films: &[crate::recipes::Film]) -> Result<NewRoll,
     }
     let care = match wish.care.as_deref() {
         None => Care::Ordinary,
-        Some(word) => Care::from_word(word).ok_or_else(|| {
-            Error::field("care", "Write ordinary, alone, exact or after_test.")
-        })?,
+        Some(word) => Care::from_word(word)
+            .ok_or_else(|| Error::field("care", "Write ordinary, alone, exact or after_test."))?,
     };
     let length = match wish.length.as_deref() {
         None => Length::Usual,

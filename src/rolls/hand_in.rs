@@ -116,12 +116,7 @@ fn fresh_ticket(tx: &mut Tx<'_>) -> Result<String, Error> {
 ///
 /// # Errors
 /// A sentence beside `terms` when others are in force by now.
-pub fn accept_terms(
-    tx: &mut Tx<'_>,
-    now: Moment,
-    member: i64,
-    number: i64,
-) -> Result<(), Error> {
+pub fn accept_terms(tx: &mut Tx<'_>, now: Moment, member: i64, number: i64) -> Result<(), Error> {
     match store::current_terms(tx)? {
         Some(terms) if terms.number == number => store::accept(tx, now, terms.id, member),
         Some(terms) => Err(Error::field(

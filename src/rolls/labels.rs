@@ -33,7 +33,6 @@ pub(super) const SHEETS: [Sheet; 5] = [
     sheet("letter-3x10", ("letter", LETTER), (3, 10), (667, 254), (31, 0)),
 ];
 
-#[expect(clippy::too_many_arguments, reason = "a table of measures, read as rows")]
 const fn sheet(
     word: &'static str,
     (paper, page): (&'static str, (i64, i64)),
@@ -76,10 +75,7 @@ impl Sheet {
         };
         let left = edge(self.page.0, self.grid.0, self.label.0, self.gap.0);
         let top = edge(self.page.1, self.grid.1, self.label.1, self.gap.1);
-        (
-            left + column * (self.label.0 + self.gap.0),
-            top + row * (self.label.1 + self.gap.1),
-        )
+        (left + column * (self.label.0 + self.gap.0), top + row * (self.label.1 + self.gap.1))
     }
 }
 

@@ -58,8 +58,7 @@ fn in_words(zone: Zone, at: Moment) -> String {
 
 pub(super) fn handed_in(now: Moment, to: &Recipient, tickets: &[&str]) -> Result<Letter, Error> {
     let ticket = tickets.first().copied().unwrap_or_default();
-    let about =
-        About { name: &to.name, ticket, tickets, film: "", when: "", why: "", days: 0 };
+    let about = About { name: &to.name, ticket, tickets, film: "", when: "", why: "", days: 0 };
     letter(now, ("roll_handed_in", now.0.to_string()), to, &about)
 }
 
@@ -89,12 +88,7 @@ pub(super) fn ready(now: Moment, to: &Recipient, roll: &Roll) -> Result<Letter, 
     letter(now, ("roll_ready", now.0.to_string()), to, &About::of(to, roll))
 }
 
-pub(super) fn kept(
-    now: Moment,
-    to: &Recipient,
-    roll: &Roll,
-    days: i64,
-) -> Result<Letter, Error> {
+pub(super) fn kept(now: Moment, to: &Recipient, roll: &Roll, days: i64) -> Result<Letter, Error> {
     let about = About { days, ..About::of(to, roll) };
     // Once for every so many days on the shelf.
     let time = days / super::KEPT_DAYS;

@@ -115,11 +115,7 @@ fn whereabouts(tx: &mut Tx<'_>, roll: &Roll, step: &Move) -> Result<store::Where
     Ok(place)
 }
 
-fn step_in_words(
-    tx: &mut Tx<'_>,
-    place: &store::Where,
-    step: &Move,
-) -> Result<String, Error> {
+fn step_in_words(tx: &mut Tx<'_>, place: &store::Where, step: &Move) -> Result<String, Error> {
     let mut words = Vec::new();
     if let Some(tank) = place.tank_id {
         let names = store::tank_names(tx)?;

@@ -38,7 +38,8 @@ mod tests {
         #[test]
         fn a_cell_reads_back_as_it_was(text in ".{0,20}", first in "[=+@'-]?") {
             let cell = format!("{first}{text}");
-            prop_assert_eq!(original(&harmless(&cell)), cell);
+            let kept = harmless(&cell).into_owned();
+            prop_assert_eq!(original(&kept), &cell);
         }
     }
 }

@@ -8,7 +8,7 @@ const AUDIENCE = { Anyone: "nobody", Newcomer: "newcomer", Member: "member", Lea
 
 /** Doors that lead to no page of ours. */
 const NOT_PAGES = new Set([
-  "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/chart/{id}/working", "/rolls/recipes", "/rolls/export.csv",
+  "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/chart/{id}/working", "/rolls/recipes", "/rolls/export.csv", "/chart/recipes.csv",
   "/static/{hash}/{name:.+}",
 ]);
 

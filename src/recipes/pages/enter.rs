@@ -142,7 +142,9 @@ async fn enter(
         Ok(id) => {
             let word = match (member.role, from) {
                 (Role::Lead, None) => "Entered on the time chart.",
-                (Role::Lead, Some(_)) => "Changed. What waits for a run is developed by this version.",
+                (Role::Lead, Some(_)) => {
+                    "Changed. What waits for a run is developed by this version."
+                }
                 _ => "Proposed. A lead looks at it; you get a letter.",
             };
             Ok(go(&format!("/chart/{id}"), Some(Flash::good(word))))

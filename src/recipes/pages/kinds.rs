@@ -6,9 +6,7 @@ use serde::Serialize;
 use super::{Choice, amount, amount_if_any};
 use crate::app::App;
 use crate::error::Error;
-use crate::recipes::{
-    Developer, Film, GrowthRow, Handling, NewDeveloper, NewFilm, rules, store,
-};
+use crate::recipes::{Developer, Film, GrowthRow, Handling, NewDeveloper, NewFilm, rules, store};
 use crate::sessions::Role;
 use crate::web::{Fields, Filled, Flash, Form, Lead, Member, Routes, Who, go, show_form};
 
@@ -214,7 +212,8 @@ fn read_developer(f: &mut Fields) -> Result<NewDeveloper, Error> {
     let name = f.text("name", "the developer's name with its dilution", 1..=80);
     let product = f.text("product", "the product", 1..=80);
     let water = f.number("water_parts", "parts of water to one of concentrate", 0..=1000);
-    let least = amount(f, "least", "the least concentrate for a roll's worth, in ml", 0..=2_000_000);
+    let least =
+        amount(f, "least", "the least concentrate for a roll's worth, in ml", 0..=2_000_000);
     let factor = amount_if_any(f, "factor", "the factor per 10 °C", 1000..=5000);
     let hazards = f.text("hazards", "hazard lines", 0..=1000);
     let growth = read_growth(f);
@@ -317,8 +316,9 @@ async fn change_developer(
     let done = match read_developer(&mut filled.fields) {
         Ok(new) => {
             let once = filled.once(&app, Some(&lead))?;
-            let change =
-                move |tx: &mut crate::db::Tx<'_>| crate::recipes::change_developer(tx, id, version, &new);
+            let change = move |tx: &mut crate::db::Tx<'_>| {
+                crate::recipes::change_developer(tx, id, version, &new)
+            };
             app.db.write_once(once, change).await
         }
         Err(e) => Err(e),

@@ -1,5 +1,6 @@
 //! The pages of the time chart.
 
+mod bring_in;
 mod chart;
 mod enter;
 mod kinds;
@@ -19,6 +20,7 @@ use crate::units::{Celsius, Measures};
 use crate::web::{Fields, Routes};
 
 pub(super) fn routes(open: &mut Routes) {
+    bring_in::routes(open);
     chart::routes(open);
     enter::routes(open);
     kinds::routes(open);
@@ -33,6 +35,10 @@ struct Choice {
 }
 
 impl Choice {
+    #[expect(
+        clippy::needless_pass_by_value,
+        reason = "numbers and words are handed in as they are"
+    )]
     fn new(value: impl ToString, text: impl Into<String>) -> Choice {
         Choice { value: value.to_string(), text: text.into() }
     }
@@ -63,12 +69,7 @@ fn minutes(s: i64) -> String {
 }
 
 /// A decimal number within a range, both in thousandths; a comma will do for a point.
-fn amount(
-    f: &mut Fields,
-    name: &str,
-    what: &str,
-    range: RangeInclusive<i64>,
-) -> Option<i64> {
+fn amount(f: &mut Fields, name: &str, what: &str, range: RangeInclusive<i64>) -> Option<i64> {
     let typed = f.raw(name).trim().to_owned();
     let found = rules::thousandths_of(&typed).filter(|n| range.contains(n));
     if found.is_none() {

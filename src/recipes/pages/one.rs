@@ -1,5 +1,7 @@
 //! One recipe: what it says, its versions, and the time for a run of one's own.
 
+use std::collections::BTreeMap;
+
 use actix_web::{HttpRequest, HttpResponse, web};
 use serde::Serialize;
 
@@ -112,6 +114,38 @@ fn ways() -> Vec<Choice> {
         .collect()
 }
 
+/// The versions its reader may see, in words.
+fn versions(
+    app: &App,
+    member: &Member,
+    line: &[Recipe],
+    (id, names): (i64, &BTreeMap<i64, String>),
+) -> Vec<Version> {
+    let lead = member.role == Role::Lead;
+    let words = app.words(Some(member));
+    let name = |of: Option<i64>| of.and_then(|id| names.get(&id).cloned()).unwrap_or_default();
+    line.iter()
+        // What is only proposed is between its author and the leads.
+        .filter(|r| {
+            lead || r.standing == Standing::Approved
+                || r.standing == Standing::Replaced
+                || r.entered_by == Some(member.id)
+                || r.id == id
+        })
+        .map(|r| Version {
+            id: r.id,
+            number: r.number,
+            standing: r.standing.name(),
+            entered: words.moment(r.entered),
+            by: name(r.entered_by),
+            decided: name(r.decided_by.filter(|_| r.decided_by != r.entered_by)),
+            time: minutes(r.time_s),
+            why: r.why.clone(),
+            here: r.id == id,
+        })
+        .collect()
+}
+
 async fn one(
     app: web::Data<App>,
     req: HttpRequest,
@@ -132,25 +166,7 @@ async fn one(
         .await?;
     let recipe = line.iter().find(|r| r.id == id).ok_or(Error::NotFound)?;
     let lead = member.role == Role::Lead;
-    let words = app.words(Some(&member));
-    let name = |of: Option<i64>| of.and_then(|id| names.get(&id).cloned()).unwrap_or_default();
-    let versions = line
-        .iter()
-        // What is only proposed is between its author and the leads.
-        .filter(|r| lead || r.standing == Standing::Approved || r.standing == Standing::Replaced
-            || r.entered_by == Some(member.id) || r.id == id)
-        .map(|r| Version {
-            id: r.id,
-            number: r.number,
-            standing: r.standing.name(),
-            entered: words.moment(r.entered),
-            by: name(r.entered_by),
-            decided: name(r.decided_by.filter(|_| r.decided_by != r.entered_by)),
-            time: minutes(r.time_s),
-            why: r.why.clone(),
-            here: r.id == id,
-        })
-        .collect();
+    let versions = versions(&app, &member, &line, (id, &names));
     let mut fields = asked.0;
     let worked = working::worked(&mut fields, recipe);
     let page = OnePage {
@@ -205,7 +221,8 @@ async fn decide(
 ) -> Result<HttpResponse, Error> {
     let id = id.into_inner();
     let approve = filled.fields.raw("what") == "approve";
-    let why = filled.fields.text("why", "a reason", 0..=200).ok_or_else(|| filled.fields.faults())?;
+    let why =
+        filled.fields.text("why", "a reason", 0..=200).ok_or_else(|| filled.fields.faults())?;
     let by = (app.clock.now(), lead.id);
     let once = filled.once(&app, Some(&lead))?;
     let done = app
@@ -224,11 +241,11 @@ async fn withdraw(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let id = id.into_inner();
-    let why = filled.fields.text("why", "a reason", 0..=200).ok_or_else(|| filled.fields.faults())?;
+    let why =
+        filled.fields.text("why", "a reason", 0..=200).ok_or_else(|| filled.fields.faults())?;
     let by = (app.clock.now(), lead.id);
     let once = filled.once(&app, Some(&lead))?;
-    let done =
-        app.db.write_once(once, move |tx| crate::recipes::withdraw(tx, by, id, &why)).await;
+    let done = app.db.write_once(once, move |tx| crate::recipes::withdraw(tx, by, id, &why)).await;
     word(id, done, "Taken off the chart. What was developed by it keeps it.")
 }
 

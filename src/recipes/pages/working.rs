@@ -121,7 +121,9 @@ pub(super) fn worked(f: &mut Fields, recipe: &Recipe) -> Worked {
         Err(Error::Invalid(faults)) => worked.faults = faults.into_values().collect(),
         Err(e) => worked.refusal = Some(rules::capital(&e.to_string())),
         Ok(wish) => match time_for(recipe, &wish) {
-            Err(refusal) => worked.refusal = Some(format!("{}.", rules::capital(&refusal.to_string()))),
+            Err(refusal) => {
+                worked.refusal = Some(format!("{}.", rules::capital(&refusal.to_string())))
+            }
             Ok(time) => fill(&mut worked, &time),
         },
     }

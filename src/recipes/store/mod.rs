@@ -10,10 +10,8 @@ use crate::db::schema::{chart_files, developers, films};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 
-pub(super) use recipes::{
-    by_id, by_ids, decide, insert_recipe, next_number, one_of_a_kind, rows_of_line, set_standing,
-};
 pub use recipes::{NewRecipe, Recipe};
+pub(super) use recipes::{by_id, decide, insert_recipe, one_of_a_kind, rows_of_line, set_standing};
 pub use search::{Place, Search};
 pub(super) use search::{count_proposed, found};
 

@@ -59,8 +59,13 @@ impl Default for Search {
 
 /// A word with its signs of `LIKE` made harmless.
 fn pattern(word: &str) -> String {
-    let safe: String =
-        word.to_lowercase().chars().map(|c| if matches!(c, '%' | '_' | '\\') { '_' } else { c }).collect();
+    let mut safe = String::new();
+    for c in word.to_lowercase().chars() {
+        if matches!(c, '%' | '_' | '\\') {
+            safe.push('\\');
+        }
+        safe.push(c);
+    }
     format!("%{safe}%")
 }
 
@@ -71,14 +76,14 @@ diesel::define_sql_function! {
 
 fn films_like(conn: &mut Conn, word: &str) -> Result<Vec<i64>, Error> {
     Ok(films::table
-        .filter(lower(films::name).like(pattern(word)))
+        .filter(lower(films::name).like(pattern(word)).escape('\\'))
         .select(films::id)
         .load(conn)?)
 }
 
 fn developers_like(conn: &mut Conn, word: &str) -> Result<Vec<i64>, Error> {
     Ok(developers::table
-        .filter(lower(developers::name).like(pattern(word)))
+        .filter(lower(developers::name).like(pattern(word)).escape('\\'))
         .select(developers::id)
         .load(conn)?)
 }
@@ -112,9 +117,8 @@ pub(crate) fn found(conn: &mut Conn, search: &Search) -> Result<Vec<Recipe>, Err
     }
     if let Some(p) = search.after.clone() {
         let later = recipes::ei.gt(p.ei).or(recipes::ei.eq(p.ei).and(recipes::id.gt(p.id)));
-        query = query
-            .filter(films::name.ge(p.film.clone()))
-            .filter(films::name.gt(p.film).or(later));
+        query =
+            query.filter(films::name.ge(p.film.clone())).filter(films::name.gt(p.film).or(later));
     }
     let rows: Vec<Full> = query.limit(search.limit).load(conn)?;
     nouns(conn, rows)

@@ -17,22 +17,27 @@ pub(super) fn routes(open: &mut Routes) {
 const MOST: i64 = 100_000;
 
 const HEAD: [&str; 12] = [
-    "ticket", "owner", "film", "format", "sheets", "ei", "state", "handed_in", "since", "due",
-    "care", "note",
+    "ticket",
+    "owner",
+    "film",
+    "format",
+    "sheets",
+    "ei",
+    "state",
+    "handed_in",
+    "since",
+    "due",
+    "care",
+    "note",
 ];
 
-async fn export(
-    app: web::Data<App>,
-    member: Member,
-    asked: Asked,
-) -> Result<HttpResponse, Error> {
+async fn export(app: web::Data<App>, member: Member, asked: Asked) -> Result<HttpResponse, Error> {
     let mut search = list::read(&app, &member, &asked.0);
     search.limit = MOST;
     let rolls = app.db.read(move |conn| store::found(conn, &search)).await?;
     let zone = app.zone();
-    let mut out = csv::WriterBuilder::new()
-        .terminator(csv::Terminator::CRLF)
-        .from_writer(Vec::new());
+    let mut out =
+        csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
     let broken = |e: csv::Error| Error::broken("writing CSV", e);
     out.write_record(HEAD).map_err(broken)?;
     for r in rolls {

@@ -36,6 +36,10 @@ struct Choice {
 }
 
 impl Choice {
+    #[expect(
+        clippy::needless_pass_by_value,
+        reason = "numbers and words are handed in as they are"
+    )]
     fn new(value: impl ToString, text: impl Into<String>) -> Choice {
         Choice { value: value.to_string(), text: text.into(), help: None }
     }

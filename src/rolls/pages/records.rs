@@ -80,11 +80,7 @@ pub(super) fn recorded(app: &App, person: &Person, record: &Record) -> Recorded 
         results: record
             .results
             .iter()
-            .map(|n| Told {
-                at: words.moment(n.at),
-                look: n.look.name(),
-                note: n.note.clone(),
-            })
+            .map(|n| Told { at: words.moment(n.at), look: n.look.name(), note: n.note.clone() })
             .collect(),
     }
 }
@@ -116,10 +112,8 @@ async fn results(
         limit: i64::try_from(PAGE + 1).unwrap_or(i64::MAX),
     };
     let (asked, first) = (looked.clone(), looked.after.is_some());
-    let (mut records, films) = app
-        .db
-        .read(move |conn| Ok((store::records(conn, &asked)?, recipes::films(conn)?)))
-        .await?;
+    let (mut records, films) =
+        app.db.read(move |conn| Ok((store::records(conn, &asked)?, recipes::films(conn)?))).await?;
     let more = records.len() > PAGE;
     records.truncate(PAGE);
     let address = |place: Option<(i64, i64)>| {

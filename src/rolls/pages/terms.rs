@@ -71,14 +71,13 @@ async fn post(
         Some(body) => {
             let (now, by) = (app.clock.now(), lead.id);
             let once = filled.once(&app, Some(&lead))?;
-            app.db
-                .write_once(once, move |tx| crate::rolls::post_terms(tx, now, by, &body))
-                .await
+            app.db.write_once(once, move |tx| crate::rolls::post_terms(tx, now, by, &body)).await
         }
     };
     match done {
         Ok(number) => {
-            let word = format!("Version {number} is in force. Members accept it with their next roll.");
+            let word =
+                format!("Version {number} is in force. Members accept it with their next roll.");
             Ok(go("/rolls/terms", Some(Flash::good(word))))
         }
         Err(e) => page(&app, &req, &lead, filled.again(e)?).await,

@@ -8,16 +8,12 @@ use diesel::prelude::*;
 
 use super::rules::{Care, Check, Length, NewRoll, State};
 use crate::clock::Moment;
-use crate::db::schema::{
-    day_plans, films, members, roll_events, rolls, run_rolls, runs, tanks,
-};
+use crate::db::schema::{day_plans, films, members, roll_events, rolls, run_rolls, runs, tanks};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 
 pub use records::{BathThen, Record, ResultNote};
-pub(super) use records::{
-    Looked, insert_note, insert_record, is_recorded, notes, records, records_of,
-};
+pub(super) use records::{Looked, insert_note, insert_record, is_recorded, records, records_of};
 pub(super) use search::{Search, found};
 pub use terms::Terms;
 pub(super) use terms::{accept, current_terms, has_accepted, insert_terms, terms};

@@ -211,12 +211,15 @@ pub(crate) fn records(conn: &mut Conn, looked: &Looked) -> Result<Vec<Record>, E
         query = query.filter(processing_records::at_s.le(at)).filter(earlier);
     }
     if !looked.word.is_empty() {
-        let like = format!("%{}%", looked.word.to_lowercase().replace(['%', '_', '\\'], "_"));
+        let like = super::search::pattern(&looked.word);
         let noted = result_notes::table
             .filter(result_notes::roll_id.eq(processing_records::roll_id))
-            .filter(lower(result_notes::note).like(like.clone()));
+            .filter(lower(result_notes::note).like(like.clone()).escape('\\'));
         query = query.filter(
-            lower(processing_records::developer).like(like).or(diesel::dsl::exists(noted)),
+            lower(processing_records::developer)
+                .like(like)
+                .escape('\\')
+                .or(diesel::dsl::exists(noted)),
         );
     }
     if let Some(look) = looked.look {
@@ -249,10 +252,7 @@ fn with_results(conn: &mut Conn, rows: Vec<Full>) -> Result<Vec<Record>, Error> 
 }
 
 /// What was noted of these rolls, by roll.
-pub(crate) fn notes(
-    conn: &mut Conn,
-    ids: &[i64],
-) -> Result<BTreeMap<i64, Vec<ResultNote>>, Error> {
+pub(crate) fn notes(conn: &mut Conn, ids: &[i64]) -> Result<BTreeMap<i64, Vec<ResultNote>>, Error> {
     let rows: Vec<(i64, i64, String, String, Option<String>)> = result_notes::table
         .left_join(members::table.on(members::id.nullable().eq(result_notes::by_id)))
         .filter(result_notes::roll_id.eq_any(ids))

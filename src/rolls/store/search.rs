@@ -2,7 +2,7 @@
 
 use diesel::prelude::*;
 
-use super::{Full, Roll, Row, full, noun};
+use super::{Full, Roll, full, noun};
 use crate::clock::Moment;
 use crate::db::Conn;
 use crate::db::schema::{films, members, rolls};
@@ -34,18 +34,25 @@ diesel::define_sql_function! {
     fn lower(text: diesel::sql_types::Text) -> diesel::sql_types::Text;
 }
 
-fn pattern(word: &str) -> String {
-    let safe = word.to_lowercase().replace(['%', '_', '\\'], "_");
+/// A word for `LIKE`, with its own signs made harmless.
+pub(super) fn pattern(word: &str) -> String {
+    let mut safe = String::new();
+    for c in word.to_lowercase().chars() {
+        if matches!(c, '%' | '_' | '\\') {
+            safe.push('\\');
+        }
+        safe.push(c);
+    }
     format!("%{safe}%")
 }
 
 fn films_like(conn: &mut Conn, word: &str) -> Result<Vec<i64>, Error> {
-    let like = films::table.filter(lower(films::name).like(pattern(word)));
+    let like = films::table.filter(lower(films::name).like(pattern(word)).escape('\\'));
     Ok(like.select(films::id).load(conn)?)
 }
 
 fn members_like(conn: &mut Conn, word: &str) -> Result<Vec<i64>, Error> {
-    let like = members::table.filter(lower(members::name).like(pattern(word)));
+    let like = members::table.filter(lower(members::name).like(pattern(word)).escape('\\'));
     Ok(like.select(members::id).limit(500).load(conn)?)
 }
 
@@ -65,8 +72,7 @@ pub(crate) fn found(conn: &mut Conn, search: &Search) -> Result<Vec<Roll>, Error
         query = query.filter(rolls::handed_in_s.lt(to.0));
     }
     if let Some((at, id)) = search.after {
-        let earlier =
-            rolls::handed_in_s.lt(at).or(rolls::handed_in_s.eq(at).and(rolls::id.lt(id)));
+        let earlier = rolls::handed_in_s.lt(at).or(rolls::handed_in_s.eq(at).and(rolls::id.lt(id)));
         query = query.filter(rolls::handed_in_s.le(at)).filter(earlier);
     }
     for word in &search.words {

@@ -62,12 +62,7 @@ pub(crate) fn has_accepted(conn: &mut Conn, terms: i64, member: i64) -> Result<b
     Ok(diesel::select(diesel::dsl::exists(accepted)).get_result(conn)?)
 }
 
-pub(crate) fn accept(
-    tx: &mut Tx<'_>,
-    now: Moment,
-    terms: i64,
-    member: i64,
-) -> Result<(), Error> {
+pub(crate) fn accept(tx: &mut Tx<'_>, now: Moment, terms: i64, member: i64) -> Result<(), Error> {
     if has_accepted(tx, terms, member)? {
         return Ok(());
     }
