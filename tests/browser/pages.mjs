@@ -8,8 +8,9 @@ const AUDIENCE = { Anyone: "nobody", Newcomer: "newcomer", Member: "member", Lea
 
 /** Doors that lead to no page of ours. */
 const NOT_PAGES = new Set([
-  "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/chart/{id}/working", "/rolls/recipes", "/rolls/export.csv", "/chart/recipes.csv",
-  "/static/{hash}/{name:.+}",
+  "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
+  "/live/board",
+  "/chart/{id}/working", "/chart/recipes.csv", "/rolls/recipes", "/rolls/export.csv",
 ]);
 
 /** Where a link to a page with a changing address is found. */
