@@ -26,6 +26,7 @@ mod letters;
 mod live;
 mod members;
 mod members_input;
+mod program;
 mod recipes;
 mod rolls;
 mod sign_in;

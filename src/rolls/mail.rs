@@ -62,17 +62,6 @@ pub(super) fn handed_in(now: Moment, to: &Recipient, tickets: &[&str]) -> Result
     letter(now, ("roll_handed_in", now.0.to_string()), to, &about)
 }
 
-pub(super) fn planned(
-    (now, zone): (Moment, Zone),
-    to: &Recipient,
-    roll: &Roll,
-    begins: Moment,
-) -> Result<Letter, Error> {
-    let when = in_words(zone, begins);
-    let about = About { when: &when, ..About::of(to, roll) };
-    letter(now, ("roll_planned", begins.0.to_string()), to, &about)
-}
-
 pub(super) fn waiting(
     (now, zone): (Moment, Zone),
     to: &Recipient,

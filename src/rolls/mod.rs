@@ -12,7 +12,7 @@ mod rules;
 mod store;
 mod ticket;
 
-use crate::clock::{Moment, Zone};
+use crate::clock::Moment;
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::web::Routes;
@@ -134,24 +134,6 @@ fn step_in_words(tx: &mut Tx<'_>, place: &store::Where, step: &Move) -> Result<S
         words.push(step.note.clone());
     }
     Ok(words.join(", "))
-}
-
-/// Moves a roll into a published run and writes to its owner when that begins.
-///
-/// # Errors
-/// As [`set_state`].
-pub fn plan_for(
-    tx: &mut Tx<'_>,
-    (now, zone): (Moment, Zone),
-    (roll, by): (i64, Option<i64>),
-    begins: Moment,
-) -> Result<(), Error> {
-    set_state(tx, now, (roll, by), State::Planned, "")?;
-    let roll = store::one(tx, roll)?;
-    if let Ok(reader) = members::recipient(tx, roll.member_id) {
-        outbox::post(tx, now, &mail::planned((now, zone), &reader, &roll, begins)?)?;
-    }
-    Ok(())
 }
 
 /// Its owner takes back a roll that still waits.
