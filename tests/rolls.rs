@@ -93,11 +93,12 @@ on_both!(the_present_terms_are_accepted_once, |house| {
 });
 
 on_both!(a_roll_goes_its_way_and_a_double_tap_is_harmless, |house| {
-    let lead = put_chart(house);
+    demo::fill(&house.app).unwrap();
+    let lead = house.person("Runa", Role::Lead);
     let (member, other) = (house.person("Ana", Role::Member), house.person("Ben", Role::Member));
-    house.app.db.write_now(put_tank).unwrap();
-    let ticket = hand_in(house, &member, &ROLL);
-    let second = hand_in(house, &member, &ROLL);
+    let accepting = with(&[("terms", "1")]);
+    let ticket = hand_in(house, &member, &accepting);
+    let second = hand_in(house, &member, &accepting);
     let at = |t: &str| format!("/rolls/{t}/state");
     member.post(&at(&ticket), &[("state", "planned")]).is(403);
     other.get(&format!("/rolls/{ticket}")).is(404);
@@ -106,50 +107,37 @@ on_both!(a_roll_goes_its_way_and_a_double_tap_is_harmless, |house| {
     for t in [&ticket, &second] {
         lead.post(&at(t), &[("state", "planned")]).is(303);
     }
-    let place = [("state", "loaded"), ("tank", "1"), ("place", "1"), ("peg", "7"), ("note", "")];
+    let place = [("state", "loaded"), ("tank", "1"), ("place", "1"), ("peg", "41"), ("note", "")];
     lead.post(&at(&ticket), &place).is(303);
     lead.post(&at(&ticket), &place).is(303);
     // Two films are never on one place, nor on one peg.
     lead.post(&at(&second), &place).is(409).says(&ticket);
-    let peg = [("state", "loaded"), ("tank", "1"), ("place", "2"), ("peg", "7")];
-    lead.post(&at(&second), &peg).is(409).says("Peg 7");
+    let peg = [("state", "loaded"), ("tank", "1"), ("place", "2"), ("peg", "41")];
+    lead.post(&at(&second), &peg).is(409).says("Peg 41");
     lead.post(&at(&second), &[("state", "loaded"), ("tank", "1"), ("place", "2")]).is(303);
     member.post(&format!("/rolls/{ticket}/withdraw"), &[]).is(303);
     assert_eq!(status(house, &member, &ticket), "loaded", "only a lead stops what is under way");
     let page = member.get(&format!("/rolls/{ticket}")).is(200);
-    page.says("Tank A, place 1 from the bottom, peg 7").says("by <bdi>Runa</bdi>");
+    page.says("Tank A, place 1 from the bottom, peg 41").says("by <bdi>Runa</bdi>");
     for state in ["on_the_hook", "re_fix", "ready", "ready", "picked_up"] {
         lead.post(&at(&ticket), &[("state", state)]).is(303);
     }
     assert_eq!(status(house, &member, &ticket), "picked_up");
     let steps = member.get(&format!("/rolls/{ticket}")).is(200).body;
     assert_eq!(steps.matches("Ready to pick up, by").count(), 1);
-    let ready = house.letters().into_iter().filter(|l| l.subject.contains("Ready to pick up"));
+    let ready = house
+        .letters()
+        .into_iter()
+        .filter(|l| l.subject == format!("Ready to pick up: ticket {ticket}"));
     assert_eq!(ready.count(), 1);
     // Side ways out.
     lead.post(&at(&second), &[("state", "spoiled"), ("note", "Lid came off")]).is(303);
     lead.get(&format!("/rolls/{second}")).is(200).says("Lid came off");
     lead.post(&at(&second), &[("state", "ready")]).is(409);
-    let third = hand_in(house, &member, &ROLL);
+    let third = hand_in(house, &member, &accepting);
     member.post(&format!("/rolls/{third}/withdraw"), &[]).is(303);
     assert_eq!(status(house, &member, &third), "withdrawn");
 });
-
-fn put_tank(tx: &mut wetside::db::Tx<'_>) -> Result<i64, wetside::error::Error> {
-    let tank = wetside::sinks::Tank {
-        id: 0,
-        name: "Tank A".to_owned(),
-        position: 1,
-        stack_mm: 210,
-        max_reels: 4,
-        base_ml: 10,
-        min_ml: 300,
-        max_ml: 1250,
-        note: String::new(),
-        version: 1,
-    };
-    wetside::sinks::add_tank(tx, &tank)
-}
 
 on_both!(a_key_makes_one_effect_of_a_call_sent_twice, |house| {
     let lead = put_chart(house);
