@@ -25,7 +25,9 @@ pub struct Somebody {
 /// The ids of those the rest of the demonstration speaks of.
 pub(super) struct Ids {
     pub(super) lead: i64,
+    pub(super) second_lead: i64,
     pub(super) members: Vec<i64>,
+    pub(super) newcomer: i64,
 }
 
 const PEOPLE: [(&str, &str, Role); 6] = [
@@ -47,7 +49,7 @@ pub(super) fn everybody(app: &App) -> Result<Vec<Somebody>, Error> {
 }
 
 pub(super) fn put(tx: &mut Tx<'_>, now: Moment, all: &[Somebody]) -> Result<Ids, Error> {
-    let mut ids = Ids { lead: 0, members: Vec::new() };
+    let mut ids = Ids { lead: 0, second_lead: 0, members: Vec::new(), newcomer: 0 };
     for person in all {
         let new = NewMember {
             name: person.name.to_owned(),
@@ -59,8 +61,9 @@ pub(super) fn put(tx: &mut Tx<'_>, now: Moment, all: &[Somebody]) -> Result<Ids,
         let id = members::put(tx, now, &new)?;
         match person.role {
             Role::Lead if ids.lead == 0 => ids.lead = id,
+            Role::Lead => ids.second_lead = id,
             Role::Member => ids.members.push(id),
-            _ => {}
+            Role::Newcomer => ids.newcomer = id,
         }
     }
     Ok(ids)
