@@ -7,7 +7,7 @@ use crate::app::App;
 use crate::clock::Moment;
 use crate::error::Error;
 use crate::members::passwords;
-use crate::{links, sessions, throttle};
+use crate::{links, rolls, sessions, throttle};
 
 /// A repeated form or call is recognised for this long.
 const ONCE_KEYS_S: i64 = 3 * 86_400;
@@ -30,7 +30,8 @@ pub fn run(app: &App, stop: &AtomicBool) {
     }
 }
 
-/// Forgets what is over: sessions, what links carried, tries, once-keys.
+/// Forgets what is over (sessions, what links carried, tries, once-keys), and asks after negatives
+/// that lie on the pick-up shelf for too long.
 ///
 /// # Errors
 /// As the database's.
@@ -38,7 +39,8 @@ pub fn tidy(app: &App, now: Moment) -> Result<(), Error> {
     app.db.write_now(|tx| {
         sessions::sweep(tx, now)?;
         links::sweep(tx, now)?;
-        throttle::sweep(tx, now)
+        throttle::sweep(tx, now)?;
+        rolls::remind(tx, now).map(|_written| ())
     })?;
     app.db.forget_once_keys(now.plus(-ONCE_KEYS_S))?;
     Ok(())
