@@ -8,7 +8,7 @@ use crate::bookings::{self, Place};
 use crate::clock::Moment;
 use crate::error::Error;
 use crate::members::passwords;
-use crate::{customs, links, presence, sessions, throttle};
+use crate::{customs, links, presence, rolls, sessions, throttle};
 
 /// A repeated form or call is recognised for this long.
 const ONCE_KEYS_S: i64 = 3 * 86_400;
@@ -32,7 +32,8 @@ pub fn run(app: &App, stop: &AtomicBool) {
     }
 }
 
-/// Forgets what is over: sessions, what links carried, tries, once-keys.
+/// Forgets what is over (sessions, what links carried, tries, once-keys), and asks after negatives
+/// that lie on the pick-up shelf for too long.
 ///
 /// # Errors
 /// As the database's.
@@ -40,7 +41,8 @@ pub fn tidy(app: &App, now: Moment) -> Result<(), Error> {
     app.db.write_now(|tx| {
         sessions::sweep(tx, now)?;
         links::sweep(tx, now)?;
-        throttle::sweep(tx, now)
+        throttle::sweep(tx, now)?;
+        rolls::remind(tx, now).map(|_written| ())
     })?;
     app.db.forget_once_keys(now.plus(-ONCE_KEYS_S))?;
     Ok(())
