@@ -133,6 +133,7 @@ pub fn routes(open: &mut Routes) {
     crate::bookings::routes(open);
     crate::recipes::routes(open);
     crate::rolls::routes(open);
+    crate::shelf::routes(open);
     crate::baths::routes(open);
     crate::day::routes(open);
     crate::front::routes(open);

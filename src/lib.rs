@@ -59,6 +59,8 @@ pub mod rolls;
 #[cfg(feature = "server")]
 pub mod safety;
 #[cfg(feature = "server")]
+pub mod shelf;
+#[cfg(feature = "server")]
 pub mod sinks;
 
 // The house as a whole.

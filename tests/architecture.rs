@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms from the ground up: each may use those before it, none may use those after it.
-const ORDER: [&str; 28] = [
+const ORDER: [&str; 29] = [
     "units",
     "chemistry",
     "planner",
@@ -26,6 +26,7 @@ const ORDER: [&str; 28] = [
     "bookings",
     "recipes",
     "rolls",
+    "shelf",
     "baths",
     "day",
     "front",

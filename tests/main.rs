@@ -23,6 +23,7 @@ mod frame;
 mod letters;
 mod members;
 mod members_input;
+mod shelf;
 mod sign_in;
 mod sinks;
 mod walk;
