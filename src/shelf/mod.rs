@@ -19,7 +19,7 @@ use crate::studio;
 use crate::web::Routes;
 
 pub use bottle::{asks_scrap_test, count, open_bottle, scrap_test, set_aside};
-pub use nouns::{Bottle, DrawKind, Drawn, NewProduct, Product, Stock};
+pub use nouns::{Bottle, DrawKind, Drawn, NewProduct, Product, Stock, WentTo};
 pub use rules::{Facts, Form, Purpose, Standing, figure, money};
 use store::{Becomes, NewDraw};
 
@@ -338,7 +338,7 @@ pub fn bottle(conn: &mut Conn, id: i64) -> Result<(Bottle, Product), Error> {
 ///
 /// # Errors
 /// As the database's.
-pub fn went_to(conn: &mut Conn, bottle: i64) -> Result<Vec<(Option<i64>, Option<i64>)>, Error> {
+pub fn went_to(conn: &mut Conn, bottle: i64) -> Result<Vec<WentTo>, Error> {
     store::went_to(conn, bottle)
 }
 

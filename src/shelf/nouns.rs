@@ -170,3 +170,12 @@ pub struct Stock {
     /// How many to buy.
     pub to_buy: i64,
 }
+
+/// Where something from a bottle went.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct WentTo {
+    /// The bath it was mixed into.
+    pub bath: Option<i64>,
+    /// The run it was used in.
+    pub run: Option<i64>,
+}

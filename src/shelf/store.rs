@@ -5,7 +5,7 @@ use diesel::prelude::*;
 use diesel::result::{DatabaseErrorKind as Fault, Error as Diesel};
 
 use super::rules::{Form, Purpose};
-use super::{Bottle, DrawKind, Drawn, NewProduct, Product};
+use super::{Bottle, DrawKind, Drawn, NewProduct, Product, WentTo};
 use crate::clock::Moment;
 use crate::db::schema::{bottles, day_plans, draws, lots, members, products, runs};
 use crate::db::{Conn, Tx};
@@ -365,16 +365,14 @@ pub(super) fn planned(conn: &mut Conn, now: Moment) -> Result<BTreeMap<i64, i64>
 }
 
 /// The baths and runs that took from a bottle.
-pub(super) fn went_to(
-    conn: &mut Conn,
-    bottle: i64,
-) -> Result<Vec<(Option<i64>, Option<i64>)>, Error> {
-    Ok(draws::table
+pub(super) fn went_to(conn: &mut Conn, bottle: i64) -> Result<Vec<WentTo>, Error> {
+    let rows: Vec<(Option<i64>, Option<i64>)> = draws::table
         .filter(draws::bottle_id.eq(bottle))
         .filter(draws::kind.eq(DrawKind::Draw.word()))
         .order(draws::id)
         .select((draws::bath_id, draws::run_id))
-        .load(conn)?)
+        .load(conn)?;
+    Ok(rows.into_iter().map(|(bath, run)| WentTo { bath, run }).collect())
 }
 
 /// The bottles a bath was mixed from, with their lots.

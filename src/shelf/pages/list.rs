@@ -192,10 +192,10 @@ pub(super) async fn shopping(app: web::Data<App>, _member: Member) -> Result<Htt
 
 /// The choices of a product's form.
 pub(super) fn purposes() -> Vec<super::Choice> {
-    Purpose::ALL.iter().map(|p| super::Choice::new(p.1, p.2)).collect()
+    Purpose::ALL.iter().map(|p| super::Choice::new(&p.1, p.2)).collect()
 }
 
 /// The ways a product can come.
 pub(super) fn forms() -> Vec<super::Choice> {
-    Form::ALL.iter().map(|f| super::Choice::new(f.1, f.2)).collect()
+    Form::ALL.iter().map(|f| super::Choice::new(&f.1, f.2)).collect()
 }

@@ -35,7 +35,7 @@ struct Choice {
 }
 
 impl Choice {
-    fn new(value: impl ToString, text: impl Into<String>) -> Choice {
+    fn new(value: &impl ToString, text: impl Into<String>) -> Choice {
         Choice { value: value.to_string(), text: text.into() }
     }
 }

@@ -31,7 +31,7 @@ async fn edit_page(
         title,
         purposes: purposes(),
         forms: forms(),
-        developers: developers.into_iter().map(|d| Choice::new(d.id, d.name)).collect(),
+        developers: developers.into_iter().map(|d| Choice::new(&d.id, d.name)).collect(),
         back,
         form,
     };
