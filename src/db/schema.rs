@@ -1,6 +1,10 @@
 //! All tables, in the order of the migrations. Written once for both engines.
 #![allow(missing_docs, unreachable_pub, reason = "the macro writes items that cannot carry either")]
 
+mod hours;
+
+pub use hours::*;
+
 diesel::table! {
     studio (id) {
         id -> BigInt,
