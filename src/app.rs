@@ -151,7 +151,9 @@ pub fn routes(open: &mut Routes) {
     crate::recipes::routes(open);
     crate::rolls::routes(open);
     crate::shelf::routes(open);
+    crate::waste::routes(open);
     crate::baths::routes(open);
+    crate::costs::routes(open);
     crate::day::routes(open);
     crate::front::routes(open);
     crate::api::routes(open);

@@ -49,6 +49,8 @@ pub mod baths;
 #[cfg(feature = "server")]
 pub mod bookings;
 #[cfg(feature = "server")]
+pub mod costs;
+#[cfg(feature = "server")]
 pub mod customs;
 #[cfg(feature = "server")]
 pub mod day;
@@ -68,6 +70,8 @@ pub mod safety;
 pub mod shelf;
 #[cfg(feature = "server")]
 pub mod sinks;
+#[cfg(feature = "server")]
+pub mod waste;
 
 // The house as a whole.
 #[cfg(feature = "server")]

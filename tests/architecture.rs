@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms from the ground up: each may use those before it, none may use those after it.
-const ORDER: [&str; 32] = [
+const ORDER: [&str; 34] = [
     "units",
     "chemistry",
     "planner",
@@ -30,7 +30,9 @@ const ORDER: [&str; 32] = [
     "recipes",
     "rolls",
     "shelf",
+    "waste",
     "baths",
+    "costs",
     "day",
     "front",
     "api",

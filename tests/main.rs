@@ -17,6 +17,7 @@ mod house;
 
 mod access;
 mod architecture;
+mod baths;
 mod bookings;
 mod databases;
 mod duty;

@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 use crate::app::App;
 use crate::clock::Moment;
 use crate::error::Error;
-use crate::{links, sessions, throttle};
+use crate::{baths, links, sessions, throttle};
 
 /// A repeated form or call is recognised for this long.
 const ONCE_KEYS_S: i64 = 3 * 86_400;
@@ -20,6 +20,7 @@ pub fn run(app: &App, stop: &AtomicBool) {
         if tidied.elapsed() > Duration::from_secs(60) {
             tidied = Instant::now();
             app.metrics.job("tidy", tidy(app, app.clock.now()).is_ok());
+            app.metrics.job("baths", watch_baths(app, app.clock.now()).is_ok());
         }
         let begun = Instant::now();
         while begun.elapsed() < Duration::from_secs(3) && !stop.load(Ordering::SeqCst) {
@@ -39,5 +40,16 @@ pub fn tidy(app: &App, now: Moment) -> Result<(), Error> {
         throttle::sweep(tx, now)
     })?;
     app.db.forget_once_keys(now.plus(-ONCE_KEYS_S))?;
+    Ok(())
+}
+
+/// Looks at the age of the baths, and at what is published for tomorrow.
+///
+/// # Errors
+/// As the database's.
+pub fn watch_baths(app: &App, now: Moment) -> Result<(), Error> {
+    if app.db.read_now(|conn| baths::ask_for_anything(conn, now))? {
+        app.db.write_now(|tx| baths::watch(tx, now))?;
+    }
     Ok(())
 }

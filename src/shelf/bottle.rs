@@ -115,3 +115,17 @@ pub fn asks_scrap_test(
         && bottle.opened.is_some_and(|at| now.since(at) > long_days.saturating_mul(86_400))
         && bottle.tested.is_none_or(|at| now.since(at) > TEST_HOLDS_S)
 }
+
+/// Writes something down in a bottle's history.
+///
+/// # Errors
+/// [`Error::NotFound`] where there is no such bottle.
+pub fn write_down(
+    tx: &mut Tx<'_>,
+    at: (Moment, i64),
+    bottle: i64,
+    what: &str,
+) -> Result<(), Error> {
+    let bottle = store::one_bottle(tx, bottle)?;
+    note(tx, at, &bottle, (DrawKind::SetAside, 0, 0), what)
+}

@@ -18,7 +18,7 @@ use crate::error::Error;
 use crate::studio;
 use crate::web::Routes;
 
-pub use bottle::{asks_scrap_test, count, open_bottle, scrap_test, set_aside};
+pub use bottle::{asks_scrap_test, count, open_bottle, scrap_test, set_aside, write_down};
 pub use nouns::{Bottle, DrawKind, Drawn, NewProduct, Product, Stock, WentTo};
 pub use rules::{Facts, Form, Purpose, Standing, figure, money};
 use store::{Becomes, NewDraw};

@@ -9,7 +9,7 @@ const AUDIENCE = { Anyone: "nobody", Newcomer: "newcomer", Member: "member", Lea
 /** Doors that lead to no page of ours. */
 const NOT_PAGES = new Set([
   "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
-  "/live/board", "/shelf/shopping.csv",
+  "/live/board", "/shelf/shopping.csv", "/waste/log.csv", "/costs.csv",
 ]);
 
 /** Where a link to a page with a changing address is found. */
@@ -22,6 +22,15 @@ const FOUND_ON = {
   "/rolls/{ticket}": "/rolls",
   "/days/{date}": "/days",
   "/shelf/products/{id}": "/shelf",
+  "/baths/{id}": "/baths",
+  "/baths/{id}/use": "/baths",
+  "/baths/{id}/label": "/baths/12",
+  "/baths/{id}/retire": "/baths/12",
+  "/baths/{id}/recall": "/baths/12",
+  "/baths/{id}/corrections/{entry}": "/baths/12",
+  "/baths/{id}/rotate": "/baths/14",
+  "/recall/bottles/{id}": "/shelf/bottles/13",
+  "/waste/containers/{id}": "/waste",
   "/shelf/products/{id}/change": "/shelf/products/1",
   "/shelf/bottles/{id}": "/shelf/products/1",
 };
