@@ -118,6 +118,7 @@ pub fn publish(tx: &mut Tx<'_>, now: Moment, by: i64, date: NaiveDate) -> Result
         hold(tx, &run)?;
     }
     store::mark_published(tx, now, plan.id)?;
+    baths::watch(tx, now)?;
     Ok(plan)
 }
 

@@ -272,9 +272,9 @@ pub(super) fn year(tx: &mut Tx<'_>, shelf: &Shelf, ids: &Ids, drum: i64) -> Resu
         cleared(tx, (bath, lead), begun.plus(10 * 3600), 58 + uneven(n) % 5)?;
         let mut taken = 0;
         let mut day = 1;
-        while taken < 29_000 && day < 49 {
+        while taken < 29_000 && day < 50 {
             let some = uneven(n * 97 + day);
-            if some % 5 < 3 {
+            if some % 7 < 3 {
                 let who = usize::try_from(some).unwrap_or(0) % ids.members.len().max(1);
                 let by = ids.members.get(who).copied().unwrap_or(lead);
                 let milli = 500 + some % 4 * 500;

@@ -154,6 +154,10 @@ pub(super) async fn retire(
                 "It is retired and in the waste log. Rinse the bottle, take its label off.",
             )),
         )),
+        // Somebody else was quicker: there is no form to show any more.
+        Err(Error::Refused { code: "retired", sentence }) => {
+            Ok(go(&format!("/baths/{id}"), Some(Flash::bad(sentence))))
+        }
         Err(e) => page(&app, &req, (id, "retire"), Some(filled.again(e)?)).await,
     }
 }

@@ -3,7 +3,7 @@ use serde::Serialize;
 
 use super::{advice, timing};
 use crate::app::App;
-use crate::baths::rules::{Bath, rolls_in_words};
+use crate::baths::rules::{Bath, Place, rolls_in_words};
 use crate::baths::state::State;
 use crate::baths::{self, store};
 use crate::error::Error;
@@ -29,6 +29,7 @@ struct Line {
     advice: Option<String>,
     asks_test: bool,
     takes_film: bool,
+    goes_first: bool,
     is_fixer: bool,
     stock: Option<String>,
 }
@@ -57,6 +58,7 @@ fn line(bath: &Bath, state: &State) -> Line {
         advice: advice(bath, state),
         asks_test: state.asks_scrap_test,
         takes_film: !stock,
+        goes_first: !stock && bath.place != Place::Second,
         is_fixer: bath.is_fixer(),
         stock: stock.then(|| {
             format!(

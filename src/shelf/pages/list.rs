@@ -64,7 +64,7 @@ fn plural(n: usize, one: &str) -> String {
     if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
 }
 
-fn line(stock: &Stock, words: &Words) -> Line {
+fn line(stock: &Stock) -> Line {
     let of = &stock.product.of;
     let (word, tone) = standing(stock);
     let first = stock.bottles.iter().find(|b| matches!(b.1, Standing::Opened | Standing::Sealed));
@@ -76,7 +76,9 @@ fn line(stock: &Stock, words: &Words) -> Line {
         usable: of.form.amount(stock.usable),
         vessels: format!("{} opened, {} sealed", count(Standing::Opened), count(Standing::Sealed)),
         planned: (stock.planned > 0).then(|| of.form.amount(stock.planned)),
-        until: first.and_then(|b| b.2).map_or_else(|| "no date".to_owned(), |d| words.date(d)),
+        until: first
+            .and_then(|b| b.2)
+            .map_or_else(|| "no date".to_owned(), |d| d.format("%-d %b %Y").to_string()),
         word,
         tone,
     }
@@ -135,7 +137,7 @@ pub(super) async fn list(
     let bought: Vec<&Stock> = stock.iter().filter(|s| s.to_buy > 0).collect();
     let sum: i64 = bought.iter().map(|s| s.to_buy * s.product.of.price).sum();
     let page = ListPage {
-        lines: stock.iter().map(|s| line(s, &words)).collect(),
+        lines: stock.iter().map(line).collect(),
         attention,
         shopping: bought.iter().map(|s| buy(s)).collect(),
         sum: money(sum),
