@@ -5,7 +5,7 @@ use diesel::prelude::*;
 use crate::clock::{Moment, Span};
 use crate::db::Conn;
 use crate::db::schema::{
-    bath_entries, baths, day_plans, members, products, rolls, run_rolls, runs,
+    bath_entries, baths, day_plans, developers, members, products, rolls, run_rolls, runs,
 };
 use crate::error::Error;
 
@@ -104,11 +104,23 @@ pub(super) fn used_since(
     Ok(loads.into_iter().fold(0_i64, i64::saturating_add).max(0))
 }
 
+/// The dilutions on the time chart that are poured from the same bottle, this one among them.
+fn of_one_bottle(conn: &mut Conn, developer: i64) -> Result<Vec<i64>, Error> {
+    let bottle: String =
+        developers::table.find(developer).select(developers::product).first(conn)?;
+    if bottle.is_empty() {
+        return Ok(vec![developer]);
+    }
+    let same = developers::table.filter(developers::product.eq(bottle));
+    Ok(same.select(developers::id).load(conn)?)
+}
+
 /// The stocks mixed ahead of a developer of the time chart, the oldest first.
 pub(super) fn stocks_of(conn: &mut Conn, developer: i64) -> Result<Vec<i64>, Error> {
+    let same = of_one_bottle(conn, developer)?;
     Ok(baths::table
         .inner_join(products::table.on(products::id.nullable().eq(baths::product_id)))
-        .filter(products::developer_id.eq(developer))
+        .filter(products::developer_id.eq_any(same))
         .filter(baths::way.eq("stock"))
         .filter(baths::retired_s.is_null())
         .order((baths::mixed_s, baths::id))
@@ -119,8 +131,9 @@ pub(super) fn stocks_of(conn: &mut Conn, developer: i64) -> Result<Vec<i64>, Err
 /// The liquids and powders on the shelf that are a developer of the time chart and used as they
 /// are or diluted at once.
 pub(super) fn products_of(conn: &mut Conn, developer: i64) -> Result<Vec<i64>, Error> {
+    let same = of_one_bottle(conn, developer)?;
     Ok(products::table
-        .filter(products::developer_id.eq(developer))
+        .filter(products::developer_id.eq_any(same))
         .filter(products::form.ne("powder"))
         .order(products::id)
         .select(products::id)

@@ -1,7 +1,9 @@
 //! The invented studio: people, room, chart, rolls and baths, made by the house's own verbs.
 
 mod chart;
+mod evenings;
 mod people;
+mod rolls;
 mod room;
 mod stock;
 
@@ -10,7 +12,6 @@ use crate::bookings::Place;
 use crate::clock::Zone;
 use crate::error::Error;
 use crate::members;
-use crate::rolls::{self, Format, NewRoll};
 use crate::safety;
 use crate::studio::{self, Joining, Studio};
 
@@ -50,18 +51,14 @@ pub fn fill(app: &App) -> Result<Vec<Somebody>, Error> {
         let ids = people::put(tx, now, &everybody)?;
         safety::post_starting_set(tx, now)?;
         room::furnish(tx)?;
-        let chart = chart::enter(tx, now, ids.lead)?;
-        for (member, film, format, ei, note) in chart.rolls(&ids) {
-            let format = Format::named(format).ok_or(Error::NotFound)?;
-            let note = note.to_owned();
-            let new = NewRoll { film_id: film, format, ei, recipe_id: None, note, due: None };
-            rolls::hand_in(tx, now, member, &new)?;
-        }
-        let stock = stock::stock(tx, (now, app.zone()), ids.lead)?;
+        let chart = chart::enter(tx, now, &ids)?;
+        rolls::hand_in(tx, now, &ids, &chart)?;
+        let stock = stock::stock(tx, (now, place.zone), ids.lead)?;
         let drum = stock::containers(tx)?;
         stock::year(tx, &stock, &ids, drum)?;
         stock::in_use(tx, &stock, drum)?;
-        room::bookings(tx, &place, &ids)
+        room::closures(tx, (now, place.zone), ids.lead)?;
+        evenings::book(tx, &place, &ids)
     })?;
     Ok(everybody)
 }

@@ -242,7 +242,7 @@ fn take(
 pub fn stock(conn: &mut Conn, now: Moment) -> Result<Vec<Stock>, Error> {
     let zone = studio::load(conn)?.zone;
     let today = zone.date(now);
-    let planned = store::planned(conn, now)?;
+    let asked = asked(conn, now)?;
     let mut by_product: BTreeMap<i64, Vec<Bottle>> = BTreeMap::new();
     for bottle in store::bottles(conn, None, false)? {
         by_product.entry(bottle.product_id).or_default().push(bottle);
@@ -252,11 +252,33 @@ pub fn stock(conn: &mut Conn, now: Moment) -> Result<Vec<Stock>, Error> {
         .into_iter()
         .map(|p| {
             let own = by_product.remove(&p.id).unwrap_or_default();
-            let asked = p.of.developer_id.and_then(|d| planned.get(&d)).copied().unwrap_or(0);
-            let asked = if p.of.form == Form::Powder { 0 } else { asked };
-            stock_of(p, own, asked, (zone, today))
+            let planned = asked.of(&p);
+            stock_of(p, own, planned, (zone, today))
         })
         .collect())
+}
+
+/// What published runs ask for, by the time chart's developers and the bottles these come from.
+struct Asked {
+    by_developer: BTreeMap<i64, i64>,
+    bottles: BTreeMap<i64, String>,
+}
+
+fn asked(conn: &mut Conn, now: Moment) -> Result<Asked, Error> {
+    Ok(Asked { by_developer: store::planned(conn, now)?, bottles: store::bottles_of_chart(conn)? })
+}
+
+impl Asked {
+    /// What is asked of a product: of every dilution poured from its bottle. A powder is asked for
+    /// nothing by itself, since its stock is mixed ahead.
+    fn of(&self, product: &Product) -> i64 {
+        let Some(own) = product.of.developer_id.filter(|_| product.of.form != Form::Powder) else {
+            return 0;
+        };
+        let bottle = self.bottles.get(&own).filter(|b| !b.is_empty());
+        let same = |id: i64| id == own || (bottle.is_some() && self.bottles.get(&id) == bottle);
+        self.by_developer.iter().filter(|(id, _)| same(**id)).map(|(_, ul)| ul).sum()
+    }
 }
 
 fn stock_of(
@@ -285,10 +307,8 @@ pub fn stock_of_product(conn: &mut Conn, now: Moment, product: i64) -> Result<St
     let zone = studio::load(conn)?.zone;
     let product = store::one_product(conn, product)?;
     let own = store::bottles(conn, Some(product.id), false)?;
-    let planned = store::planned(conn, now)?;
-    let asked = product.of.developer_id.and_then(|d| planned.get(&d)).copied().unwrap_or(0);
-    let asked = if product.of.form == Form::Powder { 0 } else { asked };
-    Ok(stock_of(product, own, asked, (zone, zone.date(now))))
+    let planned = asked(conn, now)?.of(&product);
+    Ok(stock_of(product, own, planned, (zone, zone.date(now))))
 }
 
 /// The latest of what happened to a product's bottles, or to one of them.

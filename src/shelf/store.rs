@@ -7,7 +7,7 @@ use diesel::result::{DatabaseErrorKind as Fault, Error as Diesel};
 use super::rules::{Form, Purpose};
 use super::{Bottle, DrawKind, Drawn, NewProduct, Product, WentTo};
 use crate::clock::Moment;
-use crate::db::schema::{bottles, day_plans, draws, lots, members, products, runs};
+use crate::db::schema::{bottles, day_plans, developers, draws, lots, members, products, runs};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 
@@ -362,6 +362,13 @@ pub(super) fn planned(conn: &mut Conn, now: Moment) -> Result<BTreeMap<i64, i64>
         *sums.entry(developer).or_default() += ul;
     }
     Ok(sums)
+}
+
+/// The dilutions on the time chart with the bottle each is poured from.
+pub(super) fn bottles_of_chart(conn: &mut Conn) -> Result<BTreeMap<i64, String>, Error> {
+    let rows: Vec<(i64, String)> =
+        developers::table.select((developers::id, developers::product)).load(conn)?;
+    Ok(rows.into_iter().collect())
 }
 
 /// The baths and runs that took from a bottle.

@@ -2,6 +2,7 @@
 
 mod address;
 mod assets;
+pub mod cell;
 mod csv_file;
 mod explain;
 mod fields;
@@ -18,6 +19,7 @@ mod problem;
 mod qr;
 mod recognise;
 mod routes;
+mod upload;
 mod words;
 
 pub use address::client_address;
@@ -36,6 +38,7 @@ pub use problem::{Problem, Problems};
 pub use qr::{Qr, qr};
 pub use recognise::{Lead, Member, Newcomer, Visitor, recognise, session_cookie, sign_out_cookie};
 pub use routes::{Door, Routes, Who};
+pub use upload::Upload;
 pub use words::Words;
 
 /// The doors of the hall itself.
