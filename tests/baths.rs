@@ -464,28 +464,12 @@ on_both!(fifty_uses_at_once_are_summed_exactly_and_told_once, |house| {
 });
 
 on_both!(stock_mixed_ahead_is_a_bath_of_its_own, |house| {
-    use wetside::recipes::{self, NewDeveloper};
     let lead = house.person("Maren", Role::Lead);
-    let developer = house
-        .app
-        .db
-        .write_now(|tx| {
-            let new = NewDeveloper {
-                name: "Fathom stock, 1+1".to_owned(),
-                water_parts: 1,
-                least_ul_per_roll: 100_000,
-                factor_milli: None,
-                hazards: String::new(),
-            };
-            recipes::add_developer(tx, &new)
-        })
-        .unwrap()
-        .to_string();
     let powder = [
         ("name", "Fathom powder"),
         ("purpose", "developer"),
         ("form", "powder"),
-        ("developer", developer.as_str()),
+        ("developer", ""),
         ("water_parts", ""),
         ("g_per_litre", "100"),
         ("size", "500"),
