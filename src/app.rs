@@ -158,7 +158,10 @@ pub fn routes(open: &mut Routes) {
     crate::wall::routes(open);
     crate::recipes::routes(open);
     crate::rolls::routes(open);
+    crate::shelf::routes(open);
+    crate::waste::routes(open);
     crate::baths::routes(open);
+    crate::costs::routes(open);
     crate::day::routes(open);
     crate::front::routes(open);
     crate::api::routes(open);

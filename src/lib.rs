@@ -51,6 +51,8 @@ pub mod bookings;
 #[cfg(feature = "server")]
 pub mod calendar;
 #[cfg(feature = "server")]
+pub mod costs;
+#[cfg(feature = "server")]
 pub mod customs;
 #[cfg(feature = "server")]
 pub mod day;
@@ -71,9 +73,13 @@ pub mod safety;
 #[cfg(feature = "server")]
 pub mod series;
 #[cfg(feature = "server")]
+pub mod shelf;
+#[cfg(feature = "server")]
 pub mod sinks;
 #[cfg(feature = "server")]
 pub mod wall;
+#[cfg(feature = "server")]
+pub mod waste;
 
 // The house as a whole.
 #[cfg(feature = "server")]

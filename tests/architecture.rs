@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms from the ground up: each may use those before it, none may use those after it.
-const ORDER: [&str; 35] = [
+const ORDER: [&str; 38] = [
     "units",
     "chemistry",
     "planner",
@@ -33,7 +33,10 @@ const ORDER: [&str; 35] = [
     "wall",
     "recipes",
     "rolls",
+    "shelf",
+    "waste",
     "baths",
+    "costs",
     "day",
     "front",
     "api",

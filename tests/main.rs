@@ -17,6 +17,7 @@ mod house;
 
 mod access;
 mod architecture;
+mod baths;
 mod board;
 mod bookings;
 mod calendar;
@@ -36,6 +37,7 @@ mod recipes;
 mod rolls;
 mod room;
 mod series;
+mod shelf;
 mod sign_in;
 mod sinks;
 mod waiting;

@@ -10,7 +10,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use crate::baths::{self, Kind as BathKind, Use};
+use crate::baths::{self, Use};
 use crate::clock::{Moment, Span, Zone};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
@@ -56,7 +56,7 @@ fn facts(conn: &mut Conn, now: Moment, zone: Zone, date: NaiveDate) -> Result<ru
     let wide = Span { from: day.from, to: day.to.plus(86_400) };
     let fixer = baths::on_the_shelf(conn, now)?
         .into_iter()
-        .filter(|(bath, state)| bath.kind == BathKind::Fixer && state.is_usable())
+        .filter(|(bath, state)| bath.takes_film_first() && state.is_usable())
         .max_by_key(|(_, state)| state.remaining_milli)
         .ok_or_else(|| {
             Error::refused("no-fixer", "There is no fixer fit for use. Mix one under Baths first.")
@@ -118,6 +118,7 @@ pub fn publish(tx: &mut Tx<'_>, now: Moment, by: i64, date: NaiveDate) -> Result
         hold(tx, &run)?;
     }
     store::mark_published(tx, now, plan.id)?;
+    baths::watch(tx, now)?;
     Ok(plan)
 }
 
@@ -162,6 +163,7 @@ pub fn end_run(tx: &mut Tx<'_>, now: Moment, by: i64, run: i64) -> Result<Run, E
         let wish = Use { bath, milli: run.fixer_milli, run: Some(run.id), note };
         baths::record_use(tx, now, Some(by), &wish)?;
     }
+    baths::draw_for_run(tx, (now, Some(by)), run.id)?;
     Ok(run)
 }
 

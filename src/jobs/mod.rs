@@ -8,7 +8,7 @@ use crate::bookings::{self, Place};
 use crate::clock::Moment;
 use crate::error::Error;
 use crate::members::passwords;
-use crate::{customs, links, presence, rolls, sessions, throttle};
+use crate::{baths, customs, links, presence, rolls, sessions, throttle};
 
 /// A repeated form or call is recognised for this long.
 const ONCE_KEYS_S: i64 = 3 * 86_400;
@@ -24,6 +24,7 @@ pub fn run(app: &App, stop: &AtomicBool) {
             passwords::tidy();
             app.metrics.job("tidy", tidy(app, app.clock.now()).is_ok());
             app.metrics.job("hours", hours(app, app.clock.now()).is_ok());
+            app.metrics.job("baths", watch_baths(app, app.clock.now()).is_ok());
         }
         let begun = Instant::now();
         while begun.elapsed() < Duration::from_secs(3) && !stop.load(Ordering::SeqCst) {
@@ -62,4 +63,15 @@ pub fn hours(app: &App, now: Moment) -> Result<(), Error> {
         bookings::waitlist::turn(tx, &place)?;
         presence::tell_of_evenings_left_open(tx, &place)
     })
+}
+
+/// Looks at the age of the baths, and at what is published for tomorrow.
+///
+/// # Errors
+/// As the database's.
+pub fn watch_baths(app: &App, now: Moment) -> Result<(), Error> {
+    if app.db.read_now(|conn| baths::ask_for_anything(conn, now))? {
+        app.db.write_now(|tx| baths::watch(tx, now))?;
+    }
+    Ok(())
 }

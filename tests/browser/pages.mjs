@@ -10,6 +10,7 @@ const AUDIENCE = { Anyone: "nobody", Newcomer: "newcomer", Member: "member", Lea
 const NOT_PAGES = new Set([
   "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
   "/live/board", "/wall/{secret}/live",
+  "/shelf/shopping.csv", "/waste/log.csv", "/costs.csv",
   "/chart/{id}/working", "/chart/recipes.csv", "/rolls/recipes", "/rolls/export.csv",
 ]);
 
@@ -28,6 +29,18 @@ const FOUND_ON = {
   "/chart/{id}": "/chart",
   "/chart/developers/{id}": "/chart/developers",
   "/days/{date}": "/days",
+  "/shelf/products/{id}": "/shelf",
+  "/baths/{id}": "/baths",
+  "/baths/{id}/use": "/baths",
+  "/baths/{id}/label": "/baths/12",
+  "/baths/{id}/retire": "/baths/12",
+  "/baths/{id}/recall": "/baths/12",
+  "/baths/{id}/corrections/{entry}": "/baths/12",
+  "/baths/{id}/rotate": "/baths/14",
+  "/recall/bottles/{id}": "/shelf/bottles/13",
+  "/waste/containers/{id}": "/waste",
+  "/shelf/products/{id}/change": "/shelf/products/1",
+  "/shelf/bottles/{id}": "/shelf/products/1",
 };
 
 /** Pages behind a secret address: here as seen with one that is no longer good. */
