@@ -14,6 +14,7 @@
 
 // Pure computing: no database, no clock, no network.
 pub mod chemistry;
+pub mod hazards;
 pub mod planner;
 pub mod units;
 
