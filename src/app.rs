@@ -6,9 +6,11 @@ use actix_web::http::Uri;
 
 use crate::clock::{Clock, Moment, Zone};
 use crate::config::Config;
-use crate::db::{Db, Tx, migrate};
+use crate::db::{Conn, Db, Tx, migrate};
 use crate::error::Error;
 use crate::outbox::Mailer;
+use crate::pulse::Watch;
+use crate::safety::Missing;
 use crate::secrets::Key;
 use crate::sessions::{Person, Taste};
 use crate::studio::{self, Studio};
@@ -32,6 +34,8 @@ pub struct App {
     pub metrics: Metrics,
     /// The way letters leave.
     pub mailer: Mailer,
+    /// What open pages are told of changes.
+    pub watch: Arc<Watch>,
     studio: RwLock<Arc<Studio>>,
 }
 
@@ -63,7 +67,18 @@ impl App {
         let pages = Pages::load(&assets)?;
         let metrics = Metrics::new()?;
         let studio = RwLock::new(Arc::new(studio));
-        Ok(App { config, db, clock, key, pages, assets, metrics, mailer, studio })
+        Ok(App {
+            config,
+            db,
+            clock,
+            key,
+            pages,
+            assets,
+            metrics,
+            mailer,
+            watch: Arc::default(),
+            studio,
+        })
     }
 
     /// The studio's settings, at most a few seconds old.
@@ -123,13 +138,40 @@ pub fn leaving(tx: &mut Tx<'_>, now: Moment, member: i64) -> Result<(), Error> {
     crate::bookings::release_all_of(tx, now, member)
 }
 
+/// What comes with a new studio, in the transaction that sets it up.
+///
+/// # Errors
+/// As the database's.
+pub fn founded(tx: &mut Tx<'_>, now: Moment) -> Result<(), Error> {
+    crate::safety::post_starting_set(tx, now)
+}
+
+/// What somebody must still do before they can book by themselves.
+///
+/// # Errors
+/// As the database's.
+pub fn missing_before_booking(conn: &mut Conn, person: &Person) -> Result<Vec<Missing>, Error> {
+    crate::safety::missing_before_booking(conn, person)
+}
+
+/// What the rooms above the members' keep about one of them, by room, for them to take along.
+///
+/// # Errors
+/// As the database's.
+pub fn belongings(conn: &mut Conn, member: i64) -> Result<serde_json::Value, Error> {
+    Ok(serde_json::json!({ "safety": crate::safety::belongings(conn, member)? }))
+}
+
 /// Every door of the house.
 pub fn routes(open: &mut Routes) {
     crate::web::routes(open);
     crate::outbox::routes(open);
     crate::members::routes(open);
     crate::safety::routes(open);
+    crate::pulse::routes(open);
     crate::sinks::routes(open);
+    crate::customs::routes(open);
+    crate::duty::routes(open);
     crate::bookings::routes(open);
     crate::recipes::routes(open);
     crate::rolls::routes(open);

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms from the ground up: each may use those before it, none may use those after it.
-const ORDER: [&str; 29] = [
+const ORDER: &[&str] = &[
     "units",
     "chemistry",
     "hazards",
@@ -18,12 +18,15 @@ const ORDER: [&str; 29] = [
     "studio",
     "links",
     "throttle",
+    "pulse",
     "config",
     "outbox",
     "web",
     "members",
     "safety",
     "sinks",
+    "customs",
+    "duty",
     "bookings",
     "recipes",
     "rolls",

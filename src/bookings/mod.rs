@@ -12,6 +12,7 @@ use chrono::{NaiveDate, NaiveTime};
 use crate::clock::{Moment, Span, Zone};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
+use crate::safety;
 use crate::sessions::{Person, Role};
 use crate::sinks::{self, Kind, Why};
 use crate::web::Routes;
@@ -66,6 +67,7 @@ pub struct Place {
 /// # Errors
 /// The rule that refuses, or `slot-taken`.
 pub fn book(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Result<i64, Error> {
+    safety::refuse_unready(tx, person)?;
     rules::may_book(person.role, person.paused)?;
     let all = sinks::sinks(tx)?;
     let sink = all

@@ -1,6 +1,12 @@
 //! All tables, in the order of the migrations. Written once for both engines.
 #![allow(missing_docs, unreachable_pub, reason = "the macro writes items that cannot carry either")]
 
+mod hours;
+mod notes;
+
+pub use hours::*;
+pub use notes::*;
+
 diesel::table! {
     studio (id) {
         id -> BigInt,
@@ -360,6 +366,8 @@ diesel::table! {
         essential -> Bool,
         published_s -> BigInt,
         published_by -> Nullable<BigInt>,
+        change_note -> Text,
+        withdrawn -> Bool,
     }
 }
 

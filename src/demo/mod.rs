@@ -1,6 +1,7 @@
 //! The invented studio: people, room, chart, rolls and baths, made by the house's own verbs.
 
 mod chart;
+mod notes;
 mod people;
 mod room;
 
@@ -11,7 +12,6 @@ use crate::clock::Zone;
 use crate::error::Error;
 use crate::members;
 use crate::rolls::{self, Format, NewRoll};
-use crate::safety;
 use crate::studio::{self, Joining, Studio};
 
 pub use people::{PASSWORD, Somebody};
@@ -48,7 +48,7 @@ pub fn fill(app: &App) -> Result<Vec<Somebody>, Error> {
     let place = Place { now, zone: app.zone(), address: app.config.base_url.clone() };
     app.db.write_now(|tx| {
         let ids = people::put(tx, now, &everybody)?;
-        safety::post_starting_set(tx, now)?;
+        notes::post(tx, now, &ids)?;
         room::furnish(tx)?;
         let chart = chart::enter(tx, now, ids.lead)?;
         for (member, film, format, ei, note) in chart.rolls(&ids) {

@@ -2,6 +2,7 @@
 
 mod address;
 mod assets;
+mod csv_file;
 mod explain;
 mod fields;
 mod figures;
@@ -20,6 +21,7 @@ mod words;
 
 pub use address::client_address;
 pub use assets::Assets;
+pub use csv_file::csv_file;
 pub use explain::explain;
 pub use fields::Fields;
 pub use figures::thousandths;
