@@ -159,7 +159,10 @@ pub fn missing_before_booking(conn: &mut Conn, person: &Person) -> Result<Vec<Mi
 /// # Errors
 /// As the database's.
 pub fn belongings(conn: &mut Conn, member: i64) -> Result<serde_json::Value, Error> {
-    Ok(serde_json::json!({ "safety": crate::safety::belongings(conn, member)? }))
+    Ok(serde_json::json!({
+        "safety": crate::safety::belongings(conn, member)?,
+        "incidents": crate::incidents::belongings(conn, member)?,
+    }))
 }
 
 /// Every door of the house.
@@ -168,6 +171,7 @@ pub fn routes(open: &mut Routes) {
     crate::outbox::routes(open);
     crate::members::routes(open);
     crate::safety::routes(open);
+    crate::incidents::routes(open);
     crate::pulse::routes(open);
     crate::sinks::routes(open);
     crate::customs::routes(open);

@@ -58,6 +58,8 @@ pub mod duty;
 #[cfg(feature = "server")]
 pub mod front;
 #[cfg(feature = "server")]
+pub mod incidents;
+#[cfg(feature = "server")]
 pub mod members;
 #[cfg(feature = "server")]
 pub mod recipes;

@@ -24,6 +24,7 @@ const ORDER: &[&str] = &[
     "web",
     "members",
     "safety",
+    "incidents",
     "sinks",
     "customs",
     "duty",

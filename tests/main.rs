@@ -25,6 +25,8 @@ mod letters;
 mod live;
 mod members;
 mod members_input;
+mod safety;
 mod sign_in;
 mod sinks;
 mod walk;
+mod way_in;

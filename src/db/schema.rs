@@ -2,9 +2,11 @@
 #![allow(missing_docs, unreachable_pub, reason = "the macro writes items that cannot carry either")]
 
 mod hours;
+mod incidents;
 mod notes;
 
 pub use hours::*;
+pub use incidents::*;
 pub use notes::*;
 
 diesel::table! {

@@ -6,6 +6,7 @@ use std::time::{Duration, Instant};
 use crate::app::App;
 use crate::clock::Moment;
 use crate::error::Error;
+use crate::incidents::{self, Here};
 use crate::{links, sessions, throttle};
 
 /// A repeated form or call is recognised for this long.
@@ -36,8 +37,11 @@ pub fn tidy(app: &App, now: Moment) -> Result<(), Error> {
     app.db.write_now(|tx| {
         sessions::sweep(tx, now)?;
         links::sweep(tx, now)?;
+        incidents::sweep(tx, now)?;
         throttle::sweep(tx, now)
     })?;
+    let here = Here { now, address: app.config.base_url.clone() };
+    app.db.write_now(|tx| incidents::remind_of_eyewash(tx, &here))?;
     app.db.forget_once_keys(now.plus(-ONCE_KEYS_S))?;
     Ok(())
 }

@@ -4,4 +4,5 @@ mod learning;
 mod notes;
 
 pub(super) use learning::*;
+pub use notes::Note;
 pub(super) use notes::*;
