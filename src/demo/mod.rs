@@ -49,6 +49,7 @@ pub fn fill(app: &App) -> Result<Vec<Somebody>, Error> {
     app.db.write_now(|tx| {
         let ids = people::put(tx, now, &everybody)?;
         notes::post(tx, now, &ids)?;
+        notes::report(tx, &place, &ids)?;
         room::furnish(tx)?;
         let chart = chart::enter(tx, now, ids.lead)?;
         for (member, film, format, ei, note) in chart.rolls(&ids) {

@@ -25,6 +25,7 @@ pub struct Somebody {
 /// The ids of those the rest of the demonstration speaks of.
 pub(super) struct Ids {
     pub(super) lead: i64,
+    pub(super) second_lead: i64,
     pub(super) members: Vec<i64>,
     pub(super) newcomers: Vec<i64>,
 }
@@ -49,7 +50,7 @@ pub(super) fn everybody(app: &App) -> Result<Vec<Somebody>, Error> {
 }
 
 pub(super) fn put(tx: &mut Tx<'_>, now: Moment, all: &[Somebody]) -> Result<Ids, Error> {
-    let mut ids = Ids { lead: 0, members: Vec::new(), newcomers: Vec::new() };
+    let mut ids = Ids { lead: 0, second_lead: 0, members: Vec::new(), newcomers: Vec::new() };
     for person in all {
         let new = NewMember {
             name: person.name.to_owned(),
@@ -61,9 +62,9 @@ pub(super) fn put(tx: &mut Tx<'_>, now: Moment, all: &[Somebody]) -> Result<Ids,
         let id = members::put(tx, now, &new)?;
         match person.role {
             Role::Lead if ids.lead == 0 => ids.lead = id,
+            Role::Lead => ids.second_lead = id,
             Role::Member => ids.members.push(id),
             Role::Newcomer => ids.newcomers.push(id),
-            _ => {}
         }
     }
     Ok(ids)

@@ -143,6 +143,15 @@ pub fn sweep(tx: &mut Tx<'_>, now: Moment) -> Result<usize, Error> {
     store::erase_closed_before(tx, Moment(before))
 }
 
+/// Names the safety lead.
+///
+/// # Errors
+/// As the database's.
+pub fn name_safety_lead(tx: &mut Tx<'_>, lead: i64) -> Result<(), Error> {
+    let settings = store::settings(tx)?;
+    store::set(tx, &Settings { lead: Some(lead), ..settings })
+}
+
 /// What a member has filed, for them to take along.
 ///
 /// # Errors

@@ -47,6 +47,30 @@ pub fn take_as_read(tx: &mut Tx<'_>, now: Moment, member: i64) -> Result<(), Err
     Ok(())
 }
 
+/// Posts a new version of a note with one more line above its sources.
+///
+/// # Errors
+/// [`Error::NotFound`] where there is no such note.
+pub fn add_line(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    by: i64,
+    (slug, line, changed): (&str, &str, &str),
+) -> Result<(), Error> {
+    let note = store::latest(tx, slug)?;
+    let (main, foot) = note.body.split_once("\n## Sources").unwrap_or((&note.body, ""));
+    let foot = if foot.is_empty() { String::new() } else { format!("\n## Sources{foot}") };
+    let draft = posting::Draft {
+        body: format!("{}\n{line}\n{foot}", main.trim_end()),
+        title: note.title.clone(),
+        summary: note.summary.clone(),
+        position: note.position,
+        essential: note.essential,
+        change_note: changed.to_owned(),
+    };
+    posting::post_version(tx, now, by, (slug, note.number), &draft).map(|_| ())
+}
+
 /// Fills blanks of the notes in by their keys, as their form does.
 ///
 /// # Errors

@@ -9,18 +9,30 @@ const AUDIENCE = { Anyone: "nobody", Newcomer: "newcomer", Member: "member", Lea
 /** Doors that lead to no page of ours. */
 const NOT_PAGES = new Set([
   "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
-  "/live/board",
+  "/live/board", "/safety/record.csv",
 ]);
 
 /** Where a link to a page with a changing address is found. */
 const FOUND_ON = {
   "/notes/{slug}": "/notes",
+  "/notes/{slug}/versions": "/notes/labels",
+  "/notes/{slug}/versions/{number}": "/notes/labels/versions",
+  "/notes/{slug}/poster": "/notes/labels",
+  "/notes/{slug}/edit": "/notes/labels",
+  "/notes/{slug}/questions": "/notes/labels",
+  "/safety/induction/{member}": "/safety/induction",
   "/demo/letters/{id}": "/demo/letters",
   "/members/{id}": "/members",
   "/room/sinks/{id}": "/room",
   "/room/tanks/{id}": "/room",
   "/rolls/{ticket}": "/rolls",
   "/days/{date}": "/days",
+};
+
+/** Pages that are asked for with a question, and those only some may see (for others: no such page). */
+const ASKED = {
+  "/notes/{slug}/changes": "/notes/labels/changes?from=1&to=2",
+  "/incidents/{id}": "/incidents/1",
 };
 
 /** Pages behind a secret address: here as seen with one that is no longer good. */
@@ -45,7 +57,7 @@ export function pagesOf(person) {
     .filter((door) => mayOpen(person, door) && !NOT_PAGES.has(door.path) && !door.path.startsWith("/api/"))
     .map((door) => {
       if (FOUND_ON[door.path]) return { ...door, on: FOUND_ON[door.path] };
-      return { ...door, at: SPENT[door.path] ?? door.path.replace(/\{secret\}/, "spent") };
+      return { ...door, at: ASKED[door.path] ?? SPENT[door.path] ?? door.path.replace(/\{secret\}/, "spent") };
     })
     .concat([{ who: "nobody", path: "/no-such-page", at: "/no-such-page" }]);
 }
