@@ -21,6 +21,7 @@ mod bookings;
 mod databases;
 mod duty;
 mod frame;
+mod incidents;
 mod letters;
 mod live;
 mod members;

@@ -4,7 +4,6 @@ use diesel::prelude::*;
 use wetside::db::schema::note_questions;
 use wetside::safety;
 use wetside::sessions::Role;
-use wetside::sinks::{self, Hours, Sink};
 
 use crate::house::{Answer, Browser, House};
 
@@ -12,20 +11,8 @@ const PASSWORD: &str = "seven gannets over a tin roof";
 
 fn open_studio(house: &House) -> i64 {
     let now = house.clock.now();
-    house
-        .app
-        .db
-        .write_now(|tx| {
-            safety::post_starting_set(tx, now)?;
-            let week: Vec<Hours> = (1..=7)
-                .map(|weekday| Hours { weekday, from_min: 9 * 60, to_min: 22 * 60 })
-                .collect();
-            sinks::set_hours(tx, &week)?;
-            let (name, note) = ("North sink".to_owned(), String::new());
-            sinks::add_sink(tx, &Sink { id: 0, name, position: 1, places: 1, note, version: 1 })
-        })
-        .unwrap();
-    house.app.db.read_now(sinks::sinks).unwrap()[0].id
+    house.app.db.write_now(|tx| safety::post_starting_set(tx, now)).unwrap();
+    crate::bookings::sink(house)
 }
 
 /// The questions of a note with their right answers.
