@@ -10,7 +10,7 @@ use crate::db::{Conn, Db, Tx, migrate};
 use crate::error::Error;
 use crate::outbox::Mailer;
 use crate::pulse::Watch;
-use crate::safety::Missing;
+pub use crate::safety::Missing;
 use crate::secrets::Key;
 use crate::sessions::{Person, Taste};
 use crate::studio::{self, Studio};

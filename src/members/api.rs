@@ -2,10 +2,9 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use crate::app::App;
+use crate::app::{App, Missing};
 use crate::error::Error;
 use crate::members::{sign_in, store};
-use crate::safety::Missing;
 use crate::sessions::{self, Role};
 use crate::web::{Body, Newcomer, Problem, Routes, Who, client_address};
 

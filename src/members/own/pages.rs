@@ -4,13 +4,12 @@ use actix_web::http::header;
 use actix_web::{HttpRequest, HttpResponse, web};
 use serde::Serialize;
 
-use crate::app::App;
+use crate::app::{App, Missing};
 use crate::clock::{Moment, Zone};
 use crate::error::Error;
 use crate::members::rules::OPTIONAL_LETTERS;
 use crate::members::{ZONE_FAULT, read_name, store};
 use crate::outbox;
-use crate::safety::Missing;
 use crate::sessions::{self, DayOrder, SessionRow, Taste, TokenRow, Via};
 use crate::web::{Fields, Filled, Flash, Form, Newcomer, Routes, Who, Words, go, show_form};
 
