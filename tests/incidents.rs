@@ -66,7 +66,7 @@ on_both!(an_incident_is_between_its_reporter_and_the_named_safety_lead, |house| 
     odo.post(&format!("{at}/follow-up"), &[("text", "More")]).is(409).says("closed");
     // Their own words go along with their data; the retention is the studio's.
     let data = odo.get("/me/export").is(200).json();
-    assert_eq!(data["incidents"][0]["place"], "at the North sink");
+    assert_eq!(data["incidents"][0]["where"], "at the North sink");
     house.clock.advance(300 * 86_400);
     let now = house.clock.now();
     assert_eq!(house.app.db.write_now(|tx| incidents::sweep(tx, now)).unwrap(), 0);
