@@ -14,6 +14,7 @@
 
 // Pure computing: no database, no clock, no network.
 pub mod chemistry;
+pub mod hazards;
 pub mod planner;
 pub mod units;
 
@@ -60,6 +61,8 @@ pub mod day;
 pub mod duty;
 #[cfg(feature = "server")]
 pub mod front;
+#[cfg(feature = "server")]
+pub mod incidents;
 #[cfg(feature = "server")]
 pub mod members;
 #[cfg(feature = "server")]

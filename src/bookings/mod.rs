@@ -23,6 +23,7 @@ use crate::clock::{Moment, Span, Zone};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::members;
+use crate::safety;
 use crate::sessions::{Person, Role};
 use crate::sinks::{self, Inventory, Light, Why};
 use crate::web::Routes;
@@ -126,6 +127,9 @@ pub fn make(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Res
     // What was held too long for others is not in the way.
     waitlist::pass_on(tx, place)?;
     let whose = whose(tx, person, wish.member)?;
+    if whose.member == person.id {
+        safety::refuse_unready(tx, person)?;
+    }
     rules::may_book(whose.owner)?;
     let span = wish.span()?;
     let all = sinks::inventory(tx)?;

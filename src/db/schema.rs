@@ -1,12 +1,16 @@
 //! All tables, in the order of the migrations. Written once for both engines.
 #![allow(missing_docs, unreachable_pub, reason = "the macro writes items that cannot carry either")]
 
+mod happened;
 mod hours;
 mod liquids;
+mod notes;
 mod room;
 
+pub use happened::*;
 pub use hours::*;
 pub use liquids::*;
+pub use notes::*;
 pub use room::*;
 
 diesel::table! {
@@ -358,6 +362,8 @@ diesel::table! {
         essential -> Bool,
         published_s -> BigInt,
         published_by -> Nullable<BigInt>,
+        change_note -> Text,
+        withdrawn -> Bool,
     }
 }
 

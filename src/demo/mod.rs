@@ -3,6 +3,7 @@
 mod chart;
 mod evenings;
 mod hours;
+mod notes;
 mod people;
 mod rolls;
 mod room;
@@ -13,7 +14,6 @@ use crate::bookings::Place;
 use crate::clock::Zone;
 use crate::error::Error;
 use crate::members;
-use crate::safety;
 use crate::studio::{self, Joining, Studio};
 
 pub use people::{PASSWORD, Somebody};
@@ -50,7 +50,8 @@ pub fn fill(app: &App) -> Result<Vec<Somebody>, Error> {
     let place = Place { now, zone: app.zone(), address: app.config.base_url.clone() };
     app.db.write_now(|tx| {
         let ids = people::put(tx, now, &everybody)?;
-        safety::post_starting_set(tx, now)?;
+        notes::post(tx, now, &ids)?;
+        notes::report(tx, &place, &ids)?;
         room::furnish(tx)?;
         let chart = chart::enter(tx, now, &ids)?;
         rolls::hand_in(tx, now, &ids, &chart)?;

@@ -27,16 +27,18 @@ pub(super) struct Ids {
     pub(super) lead: i64,
     pub(super) second_lead: i64,
     pub(super) members: Vec<i64>,
+    pub(super) newcomers: Vec<i64>,
     pub(super) newcomer: i64,
 }
 
-const PEOPLE: [(&str, &str, Role); 6] = [
+const PEOPLE: [(&str, &str, Role); 7] = [
     ("Maren Ostervald", "maren@quillhaven.example", Role::Lead),
     ("Tobin Sallow", "tobin@quillhaven.example", Role::Lead),
     ("Ilse Brackwater", "ilse@quillhaven.example", Role::Member),
     ("Corin Fennimore", "corin@quillhaven.example", Role::Member),
     ("Dagny Pell", "dagny@quillhaven.example", Role::Member),
     ("Odo Lindqvist", "odo@quillhaven.example", Role::Newcomer),
+    ("Perrin Tolland", "perrin@quillhaven.example", Role::Newcomer),
 ];
 
 /// Everybody with their password hashed, which takes its time and so stays out of transactions.
@@ -49,7 +51,8 @@ pub(super) fn everybody(app: &App) -> Result<Vec<Somebody>, Error> {
 }
 
 pub(super) fn put(tx: &mut Tx<'_>, now: Moment, all: &[Somebody]) -> Result<Ids, Error> {
-    let mut ids = Ids { lead: 0, second_lead: 0, members: Vec::new(), newcomer: 0 };
+    let mut ids =
+        Ids { lead: 0, second_lead: 0, members: Vec::new(), newcomer: 0, newcomers: Vec::new() };
     for person in all {
         let new = NewMember {
             name: person.name.to_owned(),
@@ -63,7 +66,10 @@ pub(super) fn put(tx: &mut Tx<'_>, now: Moment, all: &[Somebody]) -> Result<Ids,
             Role::Lead if ids.lead == 0 => ids.lead = id,
             Role::Lead => ids.second_lead = id,
             Role::Member => ids.members.push(id),
-            Role::Newcomer => ids.newcomer = id,
+            Role::Newcomer => {
+                ids.newcomer = id;
+                ids.newcomers.push(id);
+            }
         }
     }
     Ok(ids)

@@ -7,6 +7,7 @@ use crate::app::App;
 use crate::bookings::{self, Place};
 use crate::clock::Moment;
 use crate::error::Error;
+use crate::incidents::{self, Here};
 use crate::members::passwords;
 use crate::{baths, customs, links, presence, rolls, sessions, throttle};
 
@@ -42,9 +43,12 @@ pub fn tidy(app: &App, now: Moment) -> Result<(), Error> {
     app.db.write_now(|tx| {
         sessions::sweep(tx, now)?;
         links::sweep(tx, now)?;
+        incidents::sweep(tx, now)?;
         throttle::sweep(tx, now)?;
         rolls::remind(tx, now).map(|_written| ())
     })?;
+    let here = Here { now, address: app.config.base_url.clone() };
+    app.db.write_now(|tx| incidents::remind_of_eyewash(tx, &here))?;
     app.db.forget_once_keys(now.plus(-ONCE_KEYS_S))?;
     Ok(())
 }

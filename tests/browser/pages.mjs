@@ -11,12 +11,19 @@ const NOT_PAGES = new Set([
   "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
   "/live/board", "/wall/{secret}/live",
   "/shelf/shopping.csv", "/waste/log.csv", "/costs.csv",
+  "/live/board", "/safety/record.csv",
   "/chart/{id}/working", "/chart/recipes.csv", "/rolls/recipes", "/rolls/export.csv",
 ]);
 
 /** Where a link to a page with a changing address is found. */
 const FOUND_ON = {
   "/notes/{slug}": "/notes",
+  "/notes/{slug}/versions": "/notes/labels",
+  "/notes/{slug}/versions/{number}": "/notes/labels/versions",
+  "/notes/{slug}/poster": "/notes/labels",
+  "/notes/{slug}/edit": "/notes/labels",
+  "/notes/{slug}/questions": "/notes/labels",
+  "/safety/induction/{member}": "/safety/induction",
   "/demo/letters/{id}": "/demo/letters",
   "/members/{id}": "/members",
   "/room/sinks/{id}": "/room",
@@ -43,6 +50,12 @@ const FOUND_ON = {
   "/shelf/bottles/{id}": "/shelf/products/1",
 };
 
+/** Pages that are asked for with a question, and those only some may see (for others: no such page). */
+const ASKED = {
+  "/notes/{slug}/changes": "/notes/labels/changes?from=1&to=2",
+  "/incidents/{id}": "/incidents/1",
+};
+
 /** Pages behind a secret address: here as seen with one that is no longer good. */
 const SPENT = {
   "/letters/unwanted/{member}/{kind}/{seal}": "/letters/unwanted/1/reminder/spent",
@@ -66,7 +79,7 @@ export function pagesOf(person) {
     .filter((door) => mayOpen(person, door) && !NOT_PAGES.has(door.path) && !door.path.startsWith("/api/"))
     .map((door) => {
       if (FOUND_ON[door.path]) return { ...door, on: FOUND_ON[door.path] };
-      return { ...door, at: SPENT[door.path] ?? door.path.replace(/\{secret\}/, "spent") };
+      return { ...door, at: ASKED[door.path] ?? SPENT[door.path] ?? door.path.replace(/\{secret\}/, "spent") };
     })
     .concat([{ who: "nobody", path: "/no-such-page", at: "/no-such-page" }]);
 }
