@@ -12,9 +12,47 @@ use super::{
     task::{Schedule, Task, Unfit},
 };
 
-/// The shares of the budget at which the searches meet, and how hot they go on from there,
-/// compared to the first heat.
-const ROUNDS: [(f64, f64); 3] = [(0.0, 1.0), (0.1, 1.0), (0.75, 0.02)];
+/// The share of the budget for a first, short anneal. It shows how fast the search is.
+const OPENING: f64 = 0.08;
+/// As many changes per job as one anneal from the first heat is worth having, about.
+const THOROUGH: u64 = 60_000;
+/// The most anneals from the first heat.
+const MOST_CYCLES: u64 = 8;
+/// The part of a cycle after which it goes on from the best, less hot.
+const TURN: f64 = 0.7;
+/// How hot a cycle goes on from the best, compared to the first heat.
+const REHEAT: f64 = 0.1;
+
+/// A part of the budget, from one share to another, and the heat it begins with, compared to
+/// the first.
+type Leg = (f64, f64, f64);
+
+/// The legs after the opening: as many cycles as the search is fast enough for.
+fn legs(changes_per_job: u64) -> Vec<Leg> {
+    let cycles = (changes_per_job / THOROUGH).clamp(1, MOST_CYCLES);
+    let at = |cycle: u64, part: f64| {
+        OPENING + (1.0 - OPENING) * (to_float(cycle) + part) / to_float(cycles)
+    };
+    (0..cycles)
+        .flat_map(|cycle| {
+            [(at(cycle, 0.0), at(cycle, TURN), 1.0), (at(cycle, TURN), at(cycle, 1.0), REHEAT)]
+        })
+        .collect()
+}
+
+#[allow(clippy::as_conversions, reason = "counts of changes and cycles are far below 2^53")]
+fn to_float(count: u64) -> f64 {
+    count as f64
+}
+
+#[allow(
+    clippy::as_conversions,
+    clippy::cast_possible_truncation,
+    reason = "a count of changes, cut to a whole one"
+)]
+fn to_count(number: f64) -> u64 {
+    number as u64
+}
 
 /// Looks for a schedule of the task until the budget is spent, with so many threads (at least 1).
 ///
@@ -43,31 +81,40 @@ pub fn search(
         })
         .collect();
     let heat = Heat::of(&problem);
-    for (round, &(from, warmth)) in ROUNDS.iter().enumerate() {
-        let to = ROUNDS.get(round + 1).map_or(1.0, |next| next.0);
-        let heat = Heat { from: (heat.from * warmth).max(heat.to), ..heat };
-        let start = &best.rows;
-        let found: Vec<Option<Best>> = thread::scope(|scope| {
-            let problem = &problem;
-            let members: Vec<_> = team
-                .iter_mut()
-                .map(|mover| {
-                    scope.spawn(move || one(problem, start, mover, budget, ((from, to), heat)))
-                })
-                .collect();
-            members.into_iter().map(|member| member.join().ok()).collect()
-        });
-        let mut work = best.work;
-        for member in found.into_iter().flatten() {
-            work += member.work;
-            if member.cost < best.cost {
-                best = member;
-            }
-        }
-        best.work = work;
+    run(&problem, &mut team, &mut best, budget, (0.0, OPENING, 1.0), heat);
+    let each = to_float(best.work) / to_float((team.len() * problem.able.len()) as u64);
+    for leg in legs(to_count(each / OPENING)) {
+        run(&problem, &mut team, &mut best, budget, leg, heat);
     }
     board.load(&best.rows);
     Ok(board.schedule(best.work))
+}
+
+/// All searches for one leg, from the best; the best of what they find stays.
+fn run(
+    problem: &Problem,
+    team: &mut [Mover],
+    best: &mut Best,
+    budget: Budget<'_>,
+    leg: Leg,
+    heat: Heat,
+) {
+    let heat = Heat { from: (heat.from * leg.2).max(heat.to), ..heat };
+    let start = &best.rows;
+    let found: Vec<Option<Best>> = thread::scope(|scope| {
+        let go =
+            |mover| scope.spawn(move || one(problem, start, mover, budget, ((leg.0, leg.1), heat)));
+        let members: Vec<_> = team.iter_mut().map(go).collect();
+        members.into_iter().map(|member| member.join().ok()).collect()
+    });
+    let mut work = best.work;
+    for member in found.into_iter().flatten() {
+        work += member.work;
+        if member.cost < best.cost {
+            *best = member;
+        }
+    }
+    best.work = work;
 }
 
 fn one(
@@ -75,9 +122,9 @@ fn one(
     start: &Saved,
     mover: &mut Mover,
     budget: Budget<'_>,
-    round: ((f64, f64), Heat),
+    leg: ((f64, f64), Heat),
 ) -> Best {
     let mut board = Board::new(problem);
     board.load(start);
-    anneal(&mut board, mover, budget, round.0, round.1)
+    anneal(&mut board, mover, budget, leg.0, leg.1)
 }
