@@ -25,6 +25,7 @@ mod letters;
 mod live;
 mod members;
 mod members_input;
+mod program;
 mod sign_in;
 mod sinks;
 mod walk;

@@ -6,6 +6,7 @@ use std::time::{Duration, Instant};
 use crate::app::App;
 use crate::clock::Moment;
 use crate::error::Error;
+use crate::members::passwords;
 use crate::{links, sessions, throttle};
 
 /// A repeated form or call is recognised for this long.
@@ -19,6 +20,7 @@ pub fn run(app: &App, stop: &AtomicBool) {
         app.metrics.job("settings", app.refresh_studio().is_ok());
         if tidied.elapsed() > Duration::from_secs(60) {
             tidied = Instant::now();
+            passwords::tidy();
             app.metrics.job("tidy", tidy(app, app.clock.now()).is_ok());
         }
         let begun = Instant::now();

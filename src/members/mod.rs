@@ -101,6 +101,27 @@ pub fn leads(conn: &mut Conn) -> Result<Vec<Recipient>, Error> {
     Ok(store::leads(conn)?.into_iter().filter_map(addressed).collect())
 }
 
+/// What somebody may do and what they are called, if they are in the studio now.
+///
+/// # Errors
+/// As the database's.
+pub fn standing(conn: &mut Conn, id: i64) -> Result<Option<(Role, String)>, Error> {
+    match store::by_id(conn, id) {
+        Ok(m) if m.state.may_sign_in() => Ok(Some((m.role, m.name))),
+        Ok(_) | Err(Error::NotFound) => Ok(None),
+        Err(e) => Err(e),
+    }
+}
+
+/// Everybody who is in the studio now, by name.
+///
+/// # Errors
+/// As the database's.
+pub fn everybody(conn: &mut Conn) -> Result<Vec<(i64, String)>, Error> {
+    let all = store::present(conn)?;
+    Ok(all.into_iter().filter(|m| m.state.may_sign_in()).map(|m| (m.id, m.name)).collect())
+}
+
 /// The names of these members; who left has none of their own.
 ///
 /// # Errors
