@@ -1,4 +1,5 @@
 //! Several searches side by side, which now and then go on from the best of them.
+#![allow(clippy::as_conversions, reason = "counts of changes and cycles are far below 2^53")]
 
 use std::thread;
 
@@ -20,12 +21,18 @@ const THOROUGH: u64 = 60_000;
 const MOST_CYCLES: u64 = 8;
 /// The part of a cycle after which it goes on from the best, less hot.
 const TURN: f64 = 0.7;
+/// How cold a cycle ends, compared to the end of its first leg.
+const COLDEST: f64 = 0.4;
 /// How hot a cycle goes on from the best, compared to the first heat.
 const REHEAT: f64 = 0.1;
 
-/// A part of the budget, from one share to another, and the heat it begins with, compared to
-/// the first.
-type Leg = (f64, f64, f64);
+/// A part of the budget, from one share to another, and how hot it begins and how cold it
+/// ends, compared to the first heat.
+struct Leg {
+    span: (f64, f64),
+    hot: f64,
+    cold: f64,
+}
 
 /// The legs after the opening: as many cycles as the search is fast enough for.
 fn legs(changes_per_job: u64) -> Vec<Leg> {
@@ -35,23 +42,17 @@ fn legs(changes_per_job: u64) -> Vec<Leg> {
     };
     (0..cycles)
         .flat_map(|cycle| {
-            [(at(cycle, 0.0), at(cycle, TURN), 1.0), (at(cycle, TURN), at(cycle, 1.0), REHEAT)]
+            let turn = at(cycle, TURN);
+            [
+                Leg { span: (at(cycle, 0.0), turn), hot: 1.0, cold: 1.0 },
+                Leg { span: (turn, at(cycle, 1.0)), hot: REHEAT, cold: COLDEST },
+            ]
         })
         .collect()
 }
 
-#[allow(clippy::as_conversions, reason = "counts of changes and cycles are far below 2^53")]
 fn to_float(count: u64) -> f64 {
     count as f64
-}
-
-#[allow(
-    clippy::as_conversions,
-    clippy::cast_possible_truncation,
-    reason = "a count of changes, cut to a whole one"
-)]
-fn to_count(number: f64) -> u64 {
-    number as u64
 }
 
 /// Looks for a schedule of the task until the budget is spent, with so many threads (at least 1).
@@ -73,48 +74,53 @@ pub fn search(
     if problem.able.is_empty() {
         return Ok(board.schedule(0));
     }
-    let mut team: Vec<Mover> = (0..threads.max(1))
+    let team: Vec<Mover> = (0..threads.max(1))
         .map(|member| {
             Mover::new(seed.wrapping_add(
                 u64::try_from(member).unwrap_or(0).wrapping_mul(0x9e37_79b9_7f4a_7c15),
             ))
         })
         .collect();
-    let heat = Heat::of(&problem);
-    run(&problem, &mut team, &mut best, budget, (0.0, OPENING, 1.0), heat);
-    let each = to_float(best.work) / to_float((team.len() * problem.able.len()) as u64);
-    for leg in legs(to_count(each / OPENING)) {
-        run(&problem, &mut team, &mut best, budget, leg, heat);
+    let mut team = Team { problem: &problem, movers: team, budget, heat: Heat::of(&problem), best };
+    team.run(&Leg { span: (0.0, OPENING), hot: 1.0, cold: 1.0 });
+    let each = to_float(team.best.work) / (team.movers.len() * problem.able.len()) as f64;
+    for leg in legs((each / OPENING) as u64) {
+        team.run(&leg);
     }
-    board.load(&best.rows);
-    Ok(board.schedule(best.work))
+    board.load(&team.best.rows);
+    Ok(board.schedule(team.best.work))
 }
 
-/// All searches for one leg, from the best; the best of what they find stays.
-fn run(
-    problem: &Problem,
-    team: &mut [Mover],
-    best: &mut Best,
-    budget: Budget<'_>,
-    leg: Leg,
+/// The searches and the best they have found.
+struct Team<'t> {
+    problem: &'t Problem,
+    movers: Vec<Mover>,
+    budget: Budget<'t>,
     heat: Heat,
-) {
-    let heat = Heat { from: (heat.from * leg.2).max(heat.to), ..heat };
-    let start = &best.rows;
-    let found: Vec<Option<Best>> = thread::scope(|scope| {
-        let go =
-            |mover| scope.spawn(move || one(problem, start, mover, budget, ((leg.0, leg.1), heat)));
-        let members: Vec<_> = team.iter_mut().map(go).collect();
-        members.into_iter().map(|member| member.join().ok()).collect()
-    });
-    let mut work = best.work;
-    for member in found.into_iter().flatten() {
-        work += member.work;
-        if member.cost < best.cost {
-            *best = member;
+    best: Best,
+}
+
+impl Team<'_> {
+    /// All searches for one leg, from the best; the best of what they find stays.
+    fn run(&mut self, leg: &Leg) {
+        let to = self.heat.to * leg.cold;
+        let heat = Heat { from: (self.heat.from * leg.hot).max(to), to };
+        let (problem, budget, start) = (self.problem, self.budget, &self.best.rows);
+        let found: Vec<Option<Best>> = thread::scope(|scope| {
+            let go =
+                |mover| scope.spawn(move || one(problem, start, mover, budget, (leg.span, heat)));
+            let members: Vec<_> = self.movers.iter_mut().map(go).collect();
+            members.into_iter().map(|member| member.join().ok()).collect()
+        });
+        let mut work = self.best.work;
+        for member in found.into_iter().flatten() {
+            work += member.work;
+            if member.cost < self.best.cost {
+                self.best = member;
+            }
         }
+        self.best.work = work;
     }
-    best.work = work;
 }
 
 fn one(
