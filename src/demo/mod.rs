@@ -1,7 +1,9 @@
 //! The invented studio: people, room, chart, rolls and baths, made by the house's own verbs.
 
 mod chart;
+mod evenings;
 mod people;
+mod rolls;
 mod room;
 
 use crate::app::App;
@@ -10,7 +12,6 @@ use crate::bookings::Place;
 use crate::clock::Zone;
 use crate::error::Error;
 use crate::members;
-use crate::rolls::{self, Format, NewRoll};
 use crate::safety;
 use crate::studio::{self, Joining, Studio};
 
@@ -50,13 +51,8 @@ pub fn fill(app: &App) -> Result<Vec<Somebody>, Error> {
         let ids = people::put(tx, now, &everybody)?;
         safety::post_starting_set(tx, now)?;
         room::furnish(tx)?;
-        let chart = chart::enter(tx, now, ids.lead)?;
-        for (member, film, format, ei, note) in chart.rolls(&ids) {
-            let format = Format::named(format).ok_or(Error::NotFound)?;
-            let note = note.to_owned();
-            let new = NewRoll { film_id: film, format, ei, recipe_id: None, note, due: None };
-            rolls::hand_in(tx, now, member, &new)?;
-        }
+        let chart = chart::enter(tx, now, &ids)?;
+        rolls::hand_in(tx, now, &ids, &chart)?;
         let bath = baths::mix(
             tx,
             &NewBath {
@@ -73,7 +69,8 @@ pub fn fill(app: &App) -> Result<Vec<Somebody>, Error> {
             let wish = Use { bath, milli: rolls * 1000, run: None, note: String::new() };
             baths::record_use(tx, now.plus(-days * 86_400), Some(ids.lead), &wish)?;
         }
-        room::bookings(tx, &place, &ids)
+        room::closures(tx, (now, place.zone), ids.lead)?;
+        evenings::book(tx, &place, &ids)
     })?;
     Ok(everybody)
 }

@@ -10,6 +10,7 @@ const AUDIENCE = { Anyone: "nobody", Newcomer: "newcomer", Member: "member", Lea
 const NOT_PAGES = new Set([
   "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
   "/live/board",
+  "/chart/{id}/working", "/chart/recipes.csv", "/rolls/recipes", "/rolls/export.csv",
 ]);
 
 /** Where a link to a page with a changing address is found. */
@@ -19,7 +20,13 @@ const FOUND_ON = {
   "/members/{id}": "/members",
   "/room/sinks/{id}": "/room",
   "/room/tanks/{id}": "/room",
+  "/room/reels/{id}": "/room",
+  "/room/stations/{id}": "/room",
+  "/room/rooms/{id}": "/room",
+  "/bookings/{id}": "/bookings",
   "/rolls/{ticket}": "/rolls",
+  "/chart/{id}": "/chart",
+  "/chart/developers/{id}": "/chart/developers",
   "/days/{date}": "/days",
 };
 
