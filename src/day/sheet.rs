@@ -5,14 +5,13 @@ use std::collections::BTreeMap;
 use serde::Serialize;
 
 use super::Run;
-use super::rules::{RINSE_S, STOP_S, WASH_AID_S, WASH_S, WETTING_S};
 use crate::web::Words;
 
 /// One run on the sheet.
 #[derive(Debug, Serialize)]
 pub(super) struct SheetRun {
     pub(super) id: i64,
-    number: usize,
+    number: i64,
     load: String,
     from: String,
     to: String,
@@ -32,7 +31,10 @@ pub(super) struct SheetRun {
     fix: String,
     wash: String,
     wetting: String,
-    why: String,
+    why: Vec<String>,
+    measure: String,
+    person: String,
+    working: Vec<String>,
     ended: bool,
     rolls: Vec<SheetRoll>,
 }
@@ -60,6 +62,12 @@ pub(super) fn ml(ul: i64) -> String {
     if text.ends_with('.') { format!("{text}0") } else { text.to_owned() }
 }
 
+/// `20.0` from thousandths of a degree.
+pub(super) fn degrees(mc: i64) -> String {
+    let tenths = (mc + 50).div_euclid(100);
+    format!("{}.{}", tenths / 10, (tenths % 10).abs())
+}
+
 /// `8:15` minutes from seconds.
 fn minutes(s: i64) -> String {
     format!("{}:{:02}", s / 60, s % 60)
@@ -67,15 +75,15 @@ fn minutes(s: i64) -> String {
 
 /// The runs in words, in the order of their start.
 pub(super) fn runs(runs: &[Run], labels: &BTreeMap<i64, String>, words: &Words) -> Vec<SheetRun> {
-    runs.iter().zip(1..).map(|(run, number)| one(run, number, labels, words)).collect()
+    runs.iter().map(|run| one(run, labels, words)).collect()
 }
 
-fn one(run: &Run, number: usize, labels: &BTreeMap<i64, String>, words: &Words) -> SheetRun {
+fn one(run: &Run, labels: &BTreeMap<i64, String>, words: &Words) -> SheetRun {
     let fixer = run.fixer_id.and_then(|id| labels.get(&id)).cloned().unwrap_or_default();
     SheetRun {
         id: run.id,
-        number,
-        load: words.time(run.load_from),
+        number: run.number,
+        load: words.time(run.load.from),
         from: words.time(run.from),
         to: words.time(run.to),
         sink: run.sink.clone(),
@@ -85,21 +93,24 @@ fn one(run: &Run, number: usize, labels: &BTreeMap<i64, String>, words: &Words) 
         total_ml: ml(run.concentrate_ul + run.water_ul),
         concentrate_ml: ml(run.concentrate_ul),
         water_ml: ml(run.water_ul),
-        temperature: format!("{}.{}", run.temperature_mc / 1000, run.temperature_mc % 1000 / 100),
+        temperature: degrees(run.temperature_mc),
         time: minutes(run.time_s),
         agitation: run.agitation.clone(),
         pre_soak: (run.pre_soak_s > 0).then(|| minutes(run.pre_soak_s)),
-        stop: minutes(STOP_S),
+        stop: minutes(run.steps.stop_s),
         fixer,
         fix: minutes(run.fix_s),
         wash: format!(
             "rinse {}, wash aid {}, wash {}",
-            minutes(RINSE_S),
-            minutes(WASH_AID_S),
-            minutes(WASH_S)
+            minutes(run.steps.rinse_s),
+            minutes(run.steps.wash_aid_s),
+            minutes(run.steps.wash_s)
         ),
-        wetting: minutes(WETTING_S),
+        wetting: minutes(run.steps.wetting_s),
         why: run.why.clone(),
+        measure: run.measure.clone(),
+        person: run.steps.person.clone(),
+        working: run.steps.working.clone(),
         ended: run.ended.is_some(),
         rolls: run
             .rolls
@@ -114,18 +125,23 @@ fn one(run: &Run, number: usize, labels: &BTreeMap<i64, String>, words: &Words) 
     }
 }
 
-/// The day's sums by developer.
-pub(super) fn sums(runs: &[Run]) -> Vec<Sum> {
+/// What the day draws by developer: its name, concentrate and working solution in microlitres.
+pub(super) fn drawn(runs: &[Run]) -> Vec<(String, i64, i64)> {
     let mut by_name: BTreeMap<&str, (i64, i64)> = BTreeMap::new();
     for run in runs {
         let sum = by_name.entry(&run.developer).or_default();
         sum.0 += run.concentrate_ul;
         sum.1 += run.concentrate_ul + run.water_ul;
     }
-    by_name
+    by_name.into_iter().map(|(name, (one, all))| (name.to_owned(), one, all)).collect()
+}
+
+/// The day's sums by developer.
+pub(super) fn sums(runs: &[Run]) -> Vec<Sum> {
+    drawn(runs)
         .into_iter()
-        .map(|(name, (concentrate, total))| Sum {
-            developer: name.to_owned(),
+        .map(|(developer, concentrate, total)| Sum {
+            developer,
             concentrate_ml: ml(concentrate),
             total_ml: ml(total),
         })

@@ -1,0 +1,35 @@
+//! The pages of the day.
+
+mod draft;
+mod edits;
+mod figures;
+mod list;
+mod sheet;
+
+use chrono::NaiveDate;
+
+use crate::error::Error;
+use crate::web::{Routes, Who};
+
+pub(super) fn routes(open: &mut Routes) {
+    open.get("/days", Who::Newcomer, list::list);
+    open.post("/days", Who::Lead, list::plan);
+    open.get("/days/figures", Who::Lead, figures::figures);
+    open.post("/days/figures", Who::Lead, figures::set);
+    open.get("/days/{date}", Who::Newcomer, sheet::sheet);
+    open.get("/days/{date}/plan", Who::Lead, draft::draft);
+    open.get("/days/{date}/what-if", Who::Lead, draft::what_if);
+    open.post("/days/{date}/publish", Who::Lead, draft::publish);
+    open.post("/days/{date}/again", Who::Lead, edits::again);
+    open.post("/days/{date}/undo", Who::Lead, edits::undo);
+    open.post("/days/{date}/conditions", Who::Lead, edits::conditions);
+    open.post("/days/{date}/rolls", Who::Lead, edits::roll);
+    open.post("/days/{date}/runs/{id}/pin", Who::Lead, edits::pin);
+    open.post("/days/{date}/runs/{id}/unpin", Who::Lead, edits::unpin);
+    open.post("/runs/{id}/end", Who::Lead, sheet::end_run);
+}
+
+/// A date in an address.
+fn day_of(path: &str) -> Result<NaiveDate, Error> {
+    path.parse().map_err(|_e| Error::NotFound)
+}

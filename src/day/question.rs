@@ -1,0 +1,479 @@
+//! The day as the planner is asked about it: the room's facts in the planner's own form.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use chrono::NaiveDate;
+
+use super::facts::Facts;
+use super::figures::Figures;
+use super::rules::{Job, Planned, Steps, Wish, hands};
+use crate::chemistry::Measuring;
+use crate::clock::{Moment, Span, Zone};
+use crate::planner::{
+    BathForm, DayForm, Decimal, DeveloperForm, FormatForm, HandsForm, HangingForm, Hours,
+    LoadingForm, MeasureForm, PersonForm, ReelForm, RollForm, RulesForm, SinkForm, StepsForm,
+    TakenHours, TankForm, ToleranceForm,
+};
+
+/// A run that stands already and what it takes of the room.
+#[derive(Clone, Debug)]
+pub(super) struct Standing {
+    pub(super) sink_id: i64,
+    pub(super) tank_id: i64,
+    pub(super) load: Span,
+    pub(super) from: Moment,
+    pub(super) to: Moment,
+    pub(super) pre_soak_s: i64,
+    pub(super) time_s: i64,
+    pub(super) fix_s: i64,
+    pub(super) steps: Steps,
+    /// Reels by kind.
+    pub(super) reels: BTreeMap<String, i64>,
+    pub(super) rolls: i64,
+    pub(super) fixer_milli: i64,
+    /// Whether the room's holds know it already.
+    pub(super) is_held: bool,
+}
+
+impl Standing {
+    pub(super) fn of(run: &Planned, fix_s: i64) -> Standing {
+        let mut reels = BTreeMap::new();
+        for job in &run.jobs {
+            *reels.entry(job.format.reel.to_owned()).or_insert(0) += 1;
+        }
+        Standing {
+            sink_id: run.sink_id,
+            tank_id: run.tank_id,
+            load: Span { from: run.load_from, to: run.load_to },
+            from: run.from,
+            to: run.to,
+            pre_soak_s: run.jobs.first().map_or(0, |j| j.recipe.pre_soak_s),
+            time_s: run.time_s,
+            fix_s,
+            steps: run.steps.clone(),
+            reels,
+            rolls: i64::try_from(run.jobs.len()).unwrap_or(0),
+            fixer_milli: run.fixer_milli,
+            is_held: false,
+        }
+    }
+}
+
+/// Where a single run has to go.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Place {
+    pub(super) tank_id: i64,
+    pub(super) sink_id: i64,
+    /// Nothing of it begins before this.
+    pub(super) not_before: Moment,
+    /// It starts no earlier than this.
+    pub(super) from: Moment,
+}
+
+/// One question to the planner.
+pub(super) struct Question<'a> {
+    pub(super) facts: &'a Facts,
+    pub(super) wish: &'a Wish,
+    pub(super) jobs: &'a [&'a Job],
+    pub(super) standing: &'a [Standing],
+    pub(super) only: Option<Place>,
+}
+
+/// Which thing of the room stands behind each of the planner's names.
+#[derive(Debug, Default)]
+pub(super) struct Names {
+    pub(super) tanks: BTreeMap<String, i64>,
+    pub(super) sinks: BTreeMap<String, i64>,
+}
+
+/// The name itself, or with the first number that makes it another than those before.
+fn unlike(name: &str, taken: &BTreeMap<String, i64>) -> String {
+    let free = |candidate: &String| !taken.contains_key(candidate);
+    let numbered = (2..).map(|n| format!("{name} ({n})"));
+    std::iter::once(name.to_owned()).chain(numbered).find(free).unwrap_or_default()
+}
+
+fn ml(ul: i64) -> Decimal {
+    Decimal::from_millionths(ul.saturating_mul(1000))
+}
+
+fn milli(n: i64) -> Decimal {
+    Decimal::from_millionths(n.saturating_mul(1000))
+}
+
+fn limit(n: i64) -> Option<i64> {
+    (n > 0).then_some(n)
+}
+
+/// A time of day as the planner reads it; times of other days are the day's own ends, and times
+/// that the clocks skip or repeat move outward to the next one that is plain.
+fn wall(zone: Zone, date: NaiveDate, at: Moment, is_end: bool) -> String {
+    let day = zone.day(date);
+    if at >= day.to {
+        return "24:00".to_owned();
+    }
+    let step = if is_end { 60 } else { -60 };
+    let mut at = at.max(day.from);
+    for _ in 0..300 {
+        if at >= day.to {
+            return "24:00".to_owned();
+        }
+        if at <= day.from && !is_end {
+            at = day.from;
+        }
+        let wall = zone.wall(at);
+        if zone.instant(wall).is_ok() || at == day.from {
+            return wall.format("%H:%M:%S").to_string();
+        }
+        at = at.plus(step);
+    }
+    "24:00".to_owned()
+}
+
+impl Question<'_> {
+    fn figures(&self) -> &Figures {
+        &self.facts.figures
+    }
+
+    fn hours(&self, span: Span) -> Option<Hours> {
+        let day = self.facts.zone.day(self.facts.date);
+        if !span.meets(&day) {
+            return None;
+        }
+        let text = |at, is_end| wall(self.facts.zone, self.facts.date, at, is_end);
+        let (from, to) = (text(span.from, false), text(span.to, true));
+        (from < to).then_some((from, to))
+    }
+
+    fn taken(&self, span: Span, count: i64) -> Option<TakenHours> {
+        self.hours(span).map(|(from, to)| (from, to, count))
+    }
+
+    /// The planner's form of the day and what its names stand for.
+    pub(super) fn form(&self) -> (DayForm, Names) {
+        let mut names = Names::default();
+        let figures = self.figures();
+        let form = DayForm {
+            format: 1,
+            date: self.facts.date.to_string(),
+            time_zone: self.facts.zone.name().to_owned(),
+            open: self.open(),
+            rules: self.rules(),
+            steps: self.steps(),
+            hands: HandsForm {
+                before_pour_s: figures.before_pour_s,
+                after_pour_s: figures.after_pour_s,
+                before_end_s: figures.before_end_s,
+                after_fix_s: figures.after_fix_s,
+            },
+            loading: self.loading(),
+            people: self.people(),
+            sinks: self.sinks(&mut names),
+            hanging: self.hanging(),
+            reels: self.reels(),
+            formats: self.formats(),
+            tanks: self.tanks(&mut names),
+            developers: self.developers(),
+            fixer: self.facts.fixer.as_ref().map(|fixer| {
+                let promised: i64 =
+                    self.standing.iter().filter(|s| !s.is_held).map(|s| s.fixer_milli).sum();
+                let left = fixer.left_milli - promised;
+                BathForm { volume_ml: ml(fixer.volume_ul), remaining: milli(left.max(0)) }
+            }),
+            rolls: self.rolls(),
+        };
+        (form, names)
+    }
+
+    fn open(&self) -> Vec<Hours> {
+        let begin = self.only.map_or(self.facts.earliest(), |p| p.not_before.max(self.facts.now));
+        let last = self.facts.open.len().saturating_sub(1);
+        let longer = |(n, span): (usize, &Span)| Span {
+            from: span.from.max(begin),
+            to: if n == last { span.to.plus(self.wish.longer_s) } else { span.to },
+        };
+        let spans = self.facts.open.iter().enumerate().map(longer);
+        spans.filter(|s| s.from < s.to).filter_map(|s| self.hours(s)).collect()
+    }
+
+    fn rules(&self) -> RulesForm {
+        let figures = self.figures();
+        let tools = Measuring::usual();
+        let measure = |tool: &crate::chemistry::Tool| MeasureForm {
+            up_to_ml: ml(i64::try_from(tool.up_to.microlitres()).unwrap_or(0)),
+            step_ml: ml(i64::try_from(tool.step.microlitres()).unwrap_or(0)),
+        };
+        RulesForm {
+            tolerance_percent: ToleranceForm {
+                under: Decimal::whole(self.wish.under.unwrap_or(figures.under_percent)),
+                over: Decimal::whole(self.wish.over.unwrap_or(figures.over_percent)),
+            },
+            time_step_s: figures.time_step_s,
+            grid_s: Some(figures.grid_s),
+            max_rolls_per_run: limit(figures.max_rolls),
+            max_owners_per_run: limit(figures.max_owners),
+            measuring: tools.tools().iter().map(measure).collect(),
+        }
+    }
+
+    fn steps(&self) -> StepsForm {
+        let figures = self.figures();
+        StepsForm {
+            stop_s: figures.stop_s,
+            fix_s: self.facts.fix_s(),
+            rinse_s: figures.rinse_s,
+            wash_aid_s: figures.wash_aid_s,
+            wash_s: figures.wash_s,
+            wetting_s: figures.wetting_s,
+            hang_s_per_roll: figures.hang_s,
+            sink_gap_s: figures.sink_gap_s,
+            tank_gap_s: figures.tank_gap_s,
+            ready_after_s: figures.drying_s + figures.sleeving_s,
+        }
+    }
+
+    fn loading(&self) -> LoadingForm {
+        let per_roll = |kind: &str| (kind.to_owned(), self.figures().load_roll_s(kind));
+        LoadingForm {
+            places: self.figures().loading_places,
+            per_tank_s: self.figures().load_tank_s,
+            per_roll_s: self.facts.reels.iter().map(|r| per_roll(&r.kind)).collect(),
+        }
+    }
+
+    /// Everybody who pours, without the times in which runs that stand need their hands.
+    fn people(&self) -> Vec<PersonForm> {
+        let mut ids = BTreeSet::new();
+        let mut people = Vec::new();
+        for (_, name) in &self.facts.people {
+            let mut id = name.clone();
+            while !ids.insert(id.clone()) {
+                id.push('+');
+            }
+            let busy: Vec<Span> = self
+                .standing
+                .iter()
+                .filter(|s| {
+                    s.steps.person == id || s.steps.loader == id || s.steps.person.is_empty()
+                })
+                .flat_map(|s| {
+                    let mut spans = hands(
+                        (s.from, s.pre_soak_s, s.time_s, s.fix_s),
+                        (&s.steps, s.to),
+                        self.figures(),
+                    );
+                    spans.push(s.load);
+                    spans
+                })
+                .collect();
+            let open =
+                self.facts.open.iter().map(|s| Span { to: s.to.plus(self.wish.longer_s), ..*s });
+            let free = open.flat_map(|span| without(span, &busy));
+            people.push(PersonForm {
+                id,
+                hours: free.filter_map(|s| self.hours(s)).collect(),
+                tanks_at_once: self.figures().tanks_at_once,
+            });
+        }
+        people
+    }
+
+    fn sinks(&self, names: &mut Names) -> Vec<SinkForm> {
+        let mut forms = Vec::new();
+        for sink in &self.facts.sinks {
+            if self.only.is_some_and(|place| place.sink_id != sink.id) {
+                continue;
+            }
+            let own = self.standing.iter().filter(|s| !s.is_held && s.sink_id == sink.id);
+            let mut own: Vec<Span> = own
+                .map(|s| Span { from: s.from, to: s.to.plus(self.figures().sink_gap_s) })
+                .collect();
+            // Each place is a sink of its own to the planner, so that a booking takes only one.
+            for seat in 1..=sink.places {
+                let id = unlike(&sink.name, &names.sinks);
+                names.sinks.insert(id.clone(), sink.id);
+                let held = self.facts.sinks_held.iter();
+                let mut busy: Vec<Span> =
+                    held.filter(|h| h.of_id == sink.id && h.seat == seat).map(|h| h.span).collect();
+                let (here, rest): (Vec<Span>, Vec<Span>) = std::mem::take(&mut own)
+                    .into_iter()
+                    .partition(|s| !busy.iter().any(|b| b.meets(s)));
+                own = rest;
+                busy.extend(here);
+                let day = self.facts.zone.day(self.facts.date);
+                busy.extend(self.only.and_then(|place| Span::new(day.from, place.from)));
+                let busy = busy.into_iter().filter_map(|s| self.hours(s)).collect();
+                forms.push(SinkForm { id, places: 1, busy });
+            }
+        }
+        forms
+    }
+
+    fn tanks(&self, names: &mut Names) -> Vec<TankForm> {
+        let mut forms = Vec::new();
+        for tank in &self.facts.tanks {
+            if self.only.is_some_and(|place| place.tank_id != tank.id) {
+                continue;
+            }
+            let own = self.standing.iter().filter(|s| !s.is_held && s.tank_id == tank.id);
+            let own =
+                own.map(|s| Span { from: s.load.from, to: s.to.plus(self.figures().tank_gap_s) });
+            let held = self.facts.tanks_held.iter().filter(|h| h.of_id == tank.id).map(|h| h.span);
+            let busy: Vec<Hours> = held.chain(own).filter_map(|s| self.hours(s)).collect();
+            let mut form = |busy: Vec<Hours>| {
+                let id = unlike(bare(&tank.name), &names.tanks);
+                names.tanks.insert(id.clone(), tank.id);
+                forms.push(TankForm {
+                    id,
+                    stack_mm: Decimal::whole(tank.stack_mm),
+                    max_reels: tank.max_reels,
+                    base_ml: Decimal::whole(tank.base_ml),
+                    min_ml: Decimal::whole(tank.min_ml),
+                    max_ml: Decimal::whole(tank.max_ml),
+                    busy,
+                    preloaded: None,
+                });
+            };
+            form(busy);
+            if self.wish.twin_tank == Some(tank.id) {
+                form(Vec::new());
+            }
+        }
+        forms
+    }
+
+    fn hanging(&self) -> Option<HangingForm> {
+        let figures = self.figures();
+        let wet = self.standing.iter().filter_map(|s| {
+            self.taken(Span { from: s.to, to: s.to.plus(figures.drying_s) }, s.rolls)
+        });
+        (figures.hanging_places > 0).then(|| HangingForm {
+            places: figures.hanging_places,
+            drying_s: figures.drying_s,
+            busy: wet.collect(),
+        })
+    }
+
+    fn reels(&self) -> Vec<ReelForm> {
+        let form = |reel: &crate::sinks::ReelKind| {
+            let held = self.facts.reels_held.iter().filter(|h| h.of_id == reel.id);
+            let held = held.filter_map(|h| self.taken(h.span, 1));
+            let own = self.standing.iter().filter(|s| !s.is_held).filter_map(|s| {
+                let count = s.reels.get(&reel.kind).copied().filter(|n| *n > 0)?;
+                self.taken(Span { from: s.load.from, to: s.to.plus(reel.drying_s) }, count)
+            });
+            ReelForm {
+                kind: reel.kind.clone(),
+                height_mm: Decimal::whole(reel.height_mm),
+                cover_ml: Decimal::whole(reel.cover_ml),
+                owned: reel.owned,
+                drying_s: reel.drying_s,
+                busy: held.chain(own).collect(),
+            }
+        };
+        self.facts.reels.iter().map(form).collect()
+    }
+
+    fn formats(&self) -> Vec<FormatForm> {
+        let mut seen = BTreeSet::new();
+        let fresh = self.jobs.iter().filter(|j| seen.insert(j.format.name));
+        fresh
+            .map(|j| FormatForm {
+                id: j.format.name.to_owned(),
+                reel: j.format.reel.to_owned(),
+                roll_equivalents: milli(j.format.milli),
+            })
+            .collect()
+    }
+
+    fn developers(&self) -> Vec<DeveloperForm> {
+        let mut seen = BTreeSet::new();
+        let fresh = self.jobs.iter().map(|j| &j.recipe.developer).filter(|d| seen.insert(d.id));
+        fresh
+            .map(|d| DeveloperForm {
+                id: d.name.clone(),
+                water_parts: Decimal::whole(d.water_parts),
+                min_per_roll_ml: ml(d.least_ul_per_roll),
+                cost_per_ml: None,
+                bath: None,
+            })
+            .collect()
+    }
+
+    fn rolls(&self) -> Vec<RollForm> {
+        let day = self.facts.zone.day(self.facts.date);
+        let form = |job: &&Job| {
+            let waited = self.facts.now.since(job.roll.handed_in).max(0) / (7 * 86_400);
+            let due = job.roll.due.filter(|at| *at >= day.from && *at < day.to);
+            RollForm {
+                id: job.roll.ticket.clone(),
+                owner: format!("{} ({})", job.roll.member_name, job.roll.member_id),
+                format: job.format.name.to_owned(),
+                reels: 1,
+                roll_equivalents: None,
+                developer: job.recipe.developer.name.clone(),
+                temperature_c: milli(job.temperature_mc),
+                agitation: job.recipe.agitation.clone(),
+                pre_soak_s: job.recipe.pre_soak_s,
+                time_s: job.time_s,
+                tolerance_percent: None,
+                alone: self.wish.alone.contains(&job.roll.id),
+                fixer_factor: Decimal::from_millionths(if job.roll.tabular {
+                    self.figures().tabular_percent * 10_000
+                } else {
+                    1_000_000
+                }),
+                // Who has waited longest is served first: a roll gains weight with every week.
+                weight: 1 + waited.min(9),
+                ready: None,
+                due: due.map(|at| wall(self.facts.zone, self.facts.date, at, false)),
+            }
+        };
+        self.jobs.iter().map(form).collect()
+    }
+}
+
+/// A tank's name without the word itself, because the planner's sentences say it.
+pub(super) fn bare(name: &str) -> &str {
+    let rest = name.strip_prefix("Tank ").or_else(|| name.strip_prefix("tank "));
+    rest.map(str::trim).filter(|r| !r.is_empty()).unwrap_or(name)
+}
+
+/// What is left of a span outside busy ones.
+fn without(span: Span, busy: &[Span]) -> Vec<Span> {
+    let mut busy: Vec<Span> = busy.iter().filter(|b| b.meets(&span)).copied().collect();
+    busy.sort_by_key(|b| b.from);
+    let mut free = Vec::new();
+    let mut from = span.from;
+    for taken in busy {
+        free.extend(Span::new(from, taken.from));
+        from = from.max(taken.to);
+    }
+    free.extend(Span::new(from, span.to));
+    free
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn times_on_the_night_of_the_clocks_move_outward() {
+        // EU summer time 2027 ends on 31 October: 01:00 to 02:00 happens twice in Dublin
+        // (Directive 2000/84/EC).
+        let zone = Zone::named("Europe/Dublin").unwrap();
+        let date: NaiveDate = "2027-10-31".parse().unwrap();
+        let day = zone.day(date);
+        assert_eq!(wall(zone, date, day.from.plus(5400), false), "00:59:00");
+        assert_eq!(wall(zone, date, day.from.plus(5400), true), "02:00:00");
+        assert_eq!(wall(zone, date, day.from.plus(-60), false), "00:00:00");
+        assert_eq!(wall(zone, date, day.to.plus(60), true), "24:00");
+    }
+
+    #[test]
+    fn free_time_is_what_busy_time_leaves() {
+        let s = |a, b| Span { from: Moment(a), to: Moment(b) };
+        let free = without(s(0, 100), &[s(40, 60), s(-5, 10), s(50, 70), s(100, 120)]);
+        assert_eq!(free, [s(10, 40), s(70, 100)]);
+    }
+}
