@@ -19,6 +19,7 @@ mod access;
 mod architecture;
 mod bookings;
 mod databases;
+mod day;
 mod frame;
 mod letters;
 mod members;

@@ -154,16 +154,8 @@ pub(super) fn apply(plan: &Plan, runs: &[Run], edit: &Edit) -> Result<(Wish, Str
             }
         }
         Edit::Pin { run, tank, sink, from } => {
-            let (number, mut one) = numbered(*run)?;
-            let loading = one.from.since(one.load_from);
-            one.tank_id = *tank;
-            one.sink_id = *sink;
-            one.load_from = from.plus(-loading);
-            one.from = *from;
-            one.pinned = true;
-            let others = all.iter().filter(|f| !same(f, &one)).cloned();
-            wish.fixed = others.collect();
-            wish.fixed.push(one);
+            let (number, one) = numbered(*run)?;
+            wish.fixed = pinned(&all, one, (*tank, *sink, *from));
             format!("run {number} pinned")
         }
         Edit::Unpin { run } => {
@@ -172,10 +164,7 @@ pub(super) fn apply(plan: &Plan, runs: &[Run], edit: &Edit) -> Result<(Wish, Str
             format!("run {number} may move again")
         }
         Edit::Hold { roll, held } => {
-            wish.fixed = all.clone();
-            for f in &mut wish.fixed {
-                f.rolls.retain(|r| r != roll);
-            }
+            wish.fixed = without(&all, *roll);
             if *held {
                 wish.held_back.insert(*roll);
                 format!("{} held back", ticket(*roll))
@@ -222,15 +211,34 @@ fn fixed(run: &Run) -> Fixed {
 /// All runs as they stand, but for one roll that changes its run. A roll that is to run by itself
 /// is left to the planner.
 fn moved(all: &[Fixed], runs: &[Run], roll: i64, to: Option<i64>) -> Result<Vec<Fixed>, Error> {
-    let mut fixed = all.to_vec();
-    for f in &mut fixed {
-        f.rolls.retain(|r| *r != roll);
-    }
+    let mut fixed = without(all, roll);
     if let Some(run) = to {
         let at = runs.iter().position(|r| r.id == run).ok_or_else(no_run)?;
         fixed.get_mut(at).ok_or_else(no_run)?.rolls.push(roll);
     }
     Ok(fixed)
+}
+
+/// All runs as they stand, but for one roll that is in none.
+fn without(all: &[Fixed], roll: i64) -> Vec<Fixed> {
+    let mut fixed = all.to_vec();
+    for f in &mut fixed {
+        f.rolls.retain(|r| *r != roll);
+    }
+    fixed
+}
+
+/// All runs as they stand, but for one that goes to another tank, sink and start and stays there.
+fn pinned(all: &[Fixed], mut one: Fixed, (tank, sink, from): (i64, i64, Moment)) -> Vec<Fixed> {
+    let others = all.iter().filter(|f| !same(f, &one)).cloned();
+    let mut fixed: Vec<Fixed> = others.collect();
+    one.load_from = from.plus(-one.from.since(one.load_from));
+    one.tank_id = tank;
+    one.sink_id = sink;
+    one.from = from;
+    one.pinned = true;
+    fixed.push(one);
+    fixed
 }
 
 /// What an edit made of the day, in one sentence for the lead.

@@ -46,7 +46,6 @@ pub(super) struct Facts {
 #[derive(Clone, Debug)]
 pub(super) struct Fixer {
     pub(super) id: i64,
-    pub(super) label: String,
     pub(super) volume_ul: i64,
     /// What it can still take beyond what is promised to published runs, in thousandths.
     pub(super) left_milli: i64,
@@ -134,7 +133,6 @@ fn usable_fixer(conn: &mut Conn, now: Moment) -> Result<Fixer, Error> {
         volume_ul: bath.volume_ul,
         left_milli: state.remaining_milli,
         fix_s: bath.fix_s,
-        label: bath.label,
     })
 }
 

@@ -68,7 +68,7 @@ pub(super) fn timeline(
         for one in booked.iter().filter(|b| b.sink_id == sink.id) {
             let lines = vec![one.name.clone()];
             let title = format!("{} has {} then", one.name, sink.name);
-            blocks.push(draw.block(column, one.span, "booked", lines, title));
+            blocks.push(draw.block(column, one.span, "booked", (lines, title)));
         }
         for run in runs.iter().filter(|r| r.sink_id == sink.id) {
             blocks.extend(draw.run(column, run));
@@ -77,7 +77,7 @@ pub(super) fn timeline(
     for run in runs.iter().filter(|r| r.load.from < r.load.to) {
         let lines = vec![format!("Load {} for run {}", run.tank, run.number)];
         let title = format!("Loading of run {}", run.number);
-        blocks.push(draw.block(0, run.load, "load", lines, title));
+        blocks.push(draw.block(0, run.load, "load", (lines, title)));
     }
     let half_hours = (0..).map(|n| from.plus(n * 1800)).take_while(|at| *at <= to);
     let hours = half_hours.map(|at| Mark { at: draw.y(at), text: draw.wall(at) }).collect();
@@ -120,8 +120,7 @@ impl Draw {
         column: i64,
         span: Span,
         kind: &'static str,
-        texts: Vec<String>,
-        title: String,
+        (texts, title): (Vec<String>, String),
     ) -> Block {
         let y = self.y(span.from);
         let h = (self.y(span.to) - y - 2).max(4);
@@ -156,10 +155,10 @@ impl Draw {
             self.wall(develop.to)
         );
         let whole = Span { from: run.from, to: run.to };
-        let mut inner = self.block(column, develop, "develop", Vec::new(), title.clone());
+        let mut inner = self.block(column, develop, "develop", (Vec::new(), title.clone()));
         inner.x += inner.w - 14;
         inner.w = 14;
-        vec![self.block(column, whole, "run", lines, title), inner]
+        vec![self.block(column, whole, "run", (lines, title)), inner]
     }
 }
 

@@ -5,6 +5,7 @@ mod edits;
 mod figures;
 mod list;
 mod sheet;
+mod what_if;
 
 use chrono::NaiveDate;
 
@@ -18,7 +19,7 @@ pub(super) fn routes(open: &mut Routes) {
     open.post("/days/figures", Who::Lead, figures::set);
     open.get("/days/{date}", Who::Newcomer, sheet::sheet);
     open.get("/days/{date}/plan", Who::Lead, draft::draft);
-    open.get("/days/{date}/what-if", Who::Lead, draft::what_if);
+    open.get("/days/{date}/what-if", Who::Lead, what_if::what_if);
     open.post("/days/{date}/publish", Who::Lead, draft::publish);
     open.post("/days/{date}/again", Who::Lead, edits::again);
     open.post("/days/{date}/undo", Who::Lead, edits::undo);

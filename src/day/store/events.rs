@@ -9,7 +9,7 @@ use crate::error::Error;
 
 /// What can happen to a run at the sink.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum EventKind {
+pub(in crate::day) enum EventKind {
     /// Its film is in the tank: do not open.
     Loaded,
     /// The developer's temperature was measured; the value is in thousandths of a degree C.
@@ -42,32 +42,32 @@ impl EventKind {
 
     /// The word in the database and the API.
     #[must_use]
-    pub fn word(self) -> &'static str {
+    pub(in crate::day) fn word(self) -> &'static str {
         EventKind::ALL.iter().find(|k| k.0 == self).map_or("step", |k| k.1)
     }
 
     /// The kind of that word.
     #[must_use]
-    pub fn from_word(word: &str) -> Option<EventKind> {
+    pub(in crate::day) fn from_word(word: &str) -> Option<EventKind> {
         EventKind::ALL.iter().find(|k| k.1 == word).map(|k| k.0)
     }
 }
 
 /// Something that happened to a run.
 #[derive(Clone, Debug)]
-pub struct Event {
+pub(in crate::day) struct Event {
     /// What.
-    pub kind: EventKind,
+    pub(in crate::day) kind: EventKind,
     /// Which step, where it is about one.
-    pub step: Option<i64>,
+    pub(in crate::day) step: Option<i64>,
     /// When it happened.
-    pub at: Moment,
+    pub(in crate::day) at: Moment,
     /// A figure, as its kind says.
-    pub value: Option<i64>,
+    pub(in crate::day) value: Option<i64>,
     /// Anything noted.
-    pub note: String,
+    pub(in crate::day) note: String,
     /// Who said so.
-    pub by: Option<String>,
+    pub(in crate::day) by: Option<String>,
 }
 
 /// Writes an event down; what may happen once and has happened is left as it was. Says whether it

@@ -7,13 +7,13 @@ use crate::error::Error;
 
 /// A run that a member does alone.
 #[derive(Clone, Copy, Debug)]
-pub struct Own {
+pub(in crate::day) struct Own {
     /// The run.
-    pub run_id: i64,
+    pub(in crate::day) run_id: i64,
     /// Whose.
-    pub member_id: i64,
+    pub(in crate::day) member_id: i64,
     /// In which booking.
-    pub booking_id: i64,
+    pub(in crate::day) booking_id: i64,
 }
 
 pub(in crate::day) fn put_own(tx: &mut Tx<'_>, own: &Own) -> Result<(), Error> {

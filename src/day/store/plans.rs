@@ -180,15 +180,15 @@ pub(in crate::day) fn mark_published(tx: &mut Tx<'_>, now: Moment, plan: i64) ->
 
 /// One version of a published day.
 #[derive(Clone, Debug)]
-pub struct Change {
+pub(in crate::day) struct Change {
     /// Its number, from 1.
-    pub number: i64,
+    pub(in crate::day) number: i64,
     /// When.
-    pub at: Moment,
+    pub(in crate::day) at: Moment,
     /// Who.
-    pub by: String,
+    pub(in crate::day) by: String,
     /// What it changed.
-    pub sentence: String,
+    pub(in crate::day) sentence: String,
 }
 
 /// Writes the next version of a published day down.
