@@ -3,8 +3,9 @@
 use chrono::DateTime;
 
 use super::facts::Facts;
-use super::question::{Names, Place, Question, Standing};
+use super::question::{Names, Place, Question};
 use super::rules::{Fixed, Job, LeftOver, Outcome, Planned, Steps, Sums, Wish, last_end};
+use super::standing::Standing;
 use crate::chemistry::Measuring;
 use crate::clock::Moment;
 use crate::error::Error;

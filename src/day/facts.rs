@@ -3,8 +3,8 @@
 use chrono::NaiveDate;
 
 use super::figures::Figures;
-use super::question::Standing;
 use super::rules::{Job, LeftOver, Wish};
+use super::standing::Standing;
 use super::store;
 use crate::baths::{self, Kind as BathKind};
 use crate::chemistry::{

@@ -11,6 +11,7 @@ mod publishing;
 mod question;
 mod rules;
 mod sheet;
+mod standing;
 mod store;
 mod timeline;
 

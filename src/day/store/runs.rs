@@ -4,8 +4,8 @@ use chrono::NaiveDate;
 use diesel::prelude::*;
 
 use crate::clock::{Moment, Span};
-use crate::day::question::Standing;
 use crate::day::rules::{Planned, Steps};
+use crate::day::standing::Standing;
 use crate::db::schema::{
     day_plans, developers, films, members, rolls, run_rolls, runs, sinks, tanks,
 };
