@@ -241,11 +241,13 @@ pub(crate) async fn publish(
     path: web::Path<String>,
 ) -> Result<HttpResponse, Error> {
     let date = day_of(&path)?;
-    let (now, by, zone) = (app.clock.now(), lead.id, app.zone());
+    let (by, zone) = (lead.id, app.zone());
+    let place =
+        crate::bookings::Place { now: app.clock.now(), zone, address: app.config.base_url.clone() };
     let sheet = app
         .db
         .write(move |tx| {
-            super::publish(tx, now, by, (date, None))?;
+            super::publish(tx, &place, by, (date, None))?;
             sheet_of(tx, zone, date)
         })
         .await?;

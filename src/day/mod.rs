@@ -2,15 +2,18 @@
 
 mod answer;
 pub(crate) mod api;
+mod at_sink;
 mod drafting;
-mod ending;
 mod facts;
 mod figures;
+mod mail;
 mod pages;
+mod process;
 mod publishing;
 mod question;
 mod rules;
 mod sheet;
+mod shifting;
 mod standing;
 mod store;
 mod timeline;
@@ -25,9 +28,10 @@ use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::web::Routes;
 
-pub use ending::end_run;
+pub use at_sink::end_run;
 pub use publishing::publish;
 pub use rules::{Job, LeftOver, Outcome, Planned, Wish};
+pub use shifting::write_letters;
 pub use store::{Plan, Run, RunRoll};
 
 /// Groups the waiting rolls into runs for a date and keeps them as a draft; returns its number.

@@ -5,9 +5,10 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use super::drafting;
 use super::store::{self, Plan, Run};
-use crate::clock::{Moment, Span};
+use super::{drafting, mail};
+use crate::bookings::Place;
+use crate::clock::Span;
 use crate::db::Tx;
 use crate::error::Error;
 use crate::rolls::{self, Format, State};
@@ -19,10 +20,11 @@ use crate::sinks::{self, Kind, Why};
 /// A refusal that says what changed since the draft was made.
 pub fn publish(
     tx: &mut Tx<'_>,
-    now: Moment,
+    place: &Place,
     by: i64,
     (date, number): (NaiveDate, Option<i64>),
 ) -> Result<Plan, Error> {
+    let now = place.now;
     let plan = drafting::still(tx, date, number)?;
     let runs = store::runs(tx, plan.id)?;
     if runs.is_empty() {
@@ -60,6 +62,8 @@ pub fn publish(
         format!("{count} runs with {rolls} rolls added.")
     };
     store::add_change(tx, (now, by), date, &sentence)?;
+    let ready_after_s = gaps.drying_s + gaps.sleeving_s;
+    mail::published(tx, place, (date, plan.id, ready_after_s), &runs)?;
     Ok(plan)
 }
 

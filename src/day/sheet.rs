@@ -69,7 +69,7 @@ pub(super) fn degrees(mc: i64) -> String {
 }
 
 /// `8:15` minutes from seconds.
-fn minutes(s: i64) -> String {
+pub(super) fn minutes(s: i64) -> String {
     format!("{}:{:02}", s / 60, s % 60)
 }
 

@@ -8,7 +8,7 @@ const AUDIENCE = { Anyone: "nobody", Newcomer: "newcomer", Member: "member", Lea
 
 /** Doors that lead to no page of ours. */
 const NOT_PAGES = new Set([
-  "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
+  "/favicon.ico", "/healthz", "/runs/keeper.js", "/runs/{id}/state", "/sink/states", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
 ]);
 
 /** Where a link to a page with a changing address is found. */
@@ -20,6 +20,9 @@ const FOUND_ON = {
   "/room/tanks/{id}": "/room",
   "/rolls/{ticket}": "/rolls",
   "/days/{date}": "/days",
+  "/days/{date}/plan": "/days",
+  "/days/{date}/what-if": "/days",
+  "/runs/{id}": "/sink",
 };
 
 /** Pages behind a secret address: here as seen with one that is no longer good. */

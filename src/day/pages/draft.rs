@@ -316,12 +316,17 @@ pub(super) async fn publish(
     filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let date = day_of(&path)?;
-    let (now, by) = (app.clock.now(), lead.id);
+    let by = lead.id;
+    let place = bookings::Place {
+        now: app.clock.now(),
+        zone: app.zone(),
+        address: app.config.base_url.clone(),
+    };
     let once = filled.once(&app, Some(&lead))?;
     let number = Some(filled.version()).filter(|n| *n > 0);
     let done = app
         .db
-        .write_once(once, move |tx| Ok(crate::day::publish(tx, now, by, (date, number))?.number))
+        .write_once(once, move |tx| Ok(crate::day::publish(tx, &place, by, (date, number))?.number))
         .await;
     match done {
         Ok(_) => Ok(go(

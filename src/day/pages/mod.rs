@@ -3,8 +3,10 @@
 mod draft;
 mod edits;
 mod figures;
+mod keeper;
 mod list;
 mod sheet;
+mod sink;
 mod what_if;
 
 use chrono::NaiveDate;
@@ -27,7 +29,18 @@ pub(super) fn routes(open: &mut Routes) {
     open.post("/days/{date}/rolls", Who::Lead, edits::roll);
     open.post("/days/{date}/runs/{id}/pin", Who::Lead, edits::pin);
     open.post("/days/{date}/runs/{id}/unpin", Who::Lead, edits::unpin);
-    open.post("/runs/{id}/end", Who::Lead, sheet::end_run);
+    open.post("/days/{date}/slide", Who::Lead, sheet::slide);
+    open.post("/days/{date}/runs/{id}/take-back", Who::Lead, sheet::take_back);
+    open.get("/sink", Who::Member, sink::all);
+    open.get("/sink/states", Who::Member, sink::all_states);
+    open.get("/runs/keeper.js", Who::Anyone, keeper::keeper);
+    open.get("/runs/{id}", Who::Member, sink::run);
+    open.get("/runs/{id}/state", Who::Member, sink::run_state);
+    open.post("/runs/{id}/tell", Who::Member, sink::tell);
+    open.post("/runs/{id}/bottle", Who::Member, sink::bottle);
+    open.post("/runs/{id}/end", Who::Member, sink::end);
+    open.post("/runs/{id}/fix-again", Who::Member, sink::fix_again);
+    open.post("/runs/{id}/abort", Who::Member, sink::abort);
 }
 
 /// A date in an address.

@@ -3,8 +3,9 @@ use serde::Serialize;
 
 use super::day_of;
 use crate::app::App;
+use crate::bookings::Place;
 use crate::day::sheet::{self, SheetRun, Sum};
-use crate::day::store;
+use crate::day::{shifting, store};
 use crate::error::Error;
 use crate::sessions::Role;
 use crate::web::{Filled, Flash, Form, Lead, Newcomer, go, show};
@@ -16,6 +17,8 @@ struct SheetPage {
     runs: Vec<SheetRun>,
     sums: Vec<Sum>,
     ends: Vec<Form>,
+    backs: Vec<Form>,
+    slide: Form,
     draft: Option<i64>,
     lead: bool,
     versions: Vec<Version>,
@@ -49,6 +52,11 @@ pub(super) async fn sheet(
     let page = SheetPage {
         date: words.date(date),
         day: date.to_string(),
+        backs: runs
+            .iter()
+            .map(|r| Form::new(&format!("/days/{date}/runs/{}/take-back", r.id)))
+            .collect(),
+        slide: Form::new(&format!("/days/{date}/slide")).with("minutes", 12),
         ends: runs.iter().map(|r| Form::new(&format!("/runs/{}/end", r.id))).collect(),
         sums: sheet::sums(&runs),
         runs: sheet::runs(&runs, &labels, &words),
@@ -67,18 +75,67 @@ pub(super) async fn sheet(
     show(&app, &req, "Mix sheet", "day/sheet.html", &page)
 }
 
-pub(super) async fn end_run(
+/// Re-times what is left of a day.
+pub(super) async fn slide(
     app: web::Data<App>,
     lead: Lead,
-    id: web::Path<i64>,
-    filled: Filled,
+    path: web::Path<String>,
+    mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
-    let (now, by, id) = (app.clock.now(), lead.id, id.into_inner());
-    let once = filled.once(&app, Some(&lead))?;
-    let date =
-        app.db.write_once(once, move |tx| Ok(crate::day::end_run(tx, now, by, id)?.date)).await?;
-    Ok(go(
-        &format!("/days/{date}"),
-        Some(Flash::good("Ended. Its rolls are on the hook, and the fixer's ledger has it.")),
-    ))
+    let date = day_of(&path)?;
+    let back = format!("/days/{date}");
+    let Some(minutes) = filled.fields.number("minutes", "the minutes", 1..=600) else {
+        return Ok(go(&back, Some(Flash::bad("Write how many minutes late, 1 to 600."))));
+    };
+    let place = place(&app);
+    let (once, person) = (filled.once(&app, Some(&lead))?, lead.0.clone());
+    let done = app
+        .db
+        .write_once(once, move |tx| shifting::slide(tx, &place, &person, (date, minutes)))
+        .await;
+    let word = match done {
+        Ok(slid) if slid.in_the_way.is_empty() => {
+            Flash::good(format!("{} runs are {minutes} min later.", slid.moved))
+        }
+        Ok(slid) => Flash::note(format!(
+            "{} runs are {minutes} min later. {}.",
+            slid.moved,
+            slid.in_the_way.join(". ")
+        )),
+        Err(Error::Refused { sentence, .. }) => Flash::bad(sentence),
+        Err(e) => return Err(e),
+    };
+    Ok(go(&back, Some(word)))
+}
+
+/// Takes a run out of its published day.
+pub(super) async fn take_back(
+    app: web::Data<App>,
+    lead: Lead,
+    path: web::Path<(String, i64)>,
+    mut filled: Filled,
+) -> Result<HttpResponse, Error> {
+    let (date, run) = path.into_inner();
+    let back = format!("/days/{}", day_of(&date)?);
+    let Some(why) = filled.fields.text("why", "a reason", 1..=200) else {
+        return Ok(go(&back, Some(Flash::bad("Write why, so that its owners know."))));
+    };
+    let place = place(&app);
+    let (once, person) = (filled.once(&app, Some(&lead))?, lead.0.clone());
+    let done = app
+        .db
+        .write_once(once, move |tx| {
+            shifting::take_back(tx, &place, &person, (run, &why)).map(|r| r.number)
+        })
+        .await;
+    let word = match done {
+        Ok(number) => Flash::good(format!("Run {number} is taken back; its owners are told.")),
+        Err(Error::Refused { sentence, .. }) => Flash::bad(sentence),
+        Err(e) => return Err(e),
+    };
+    Ok(go(&back, Some(word)))
+}
+
+fn place(app: &App) -> Place {
+    Place { now: app.clock.now(), zone: app.zone(), address: app.config.base_url.clone() }
 }

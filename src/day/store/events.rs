@@ -3,7 +3,7 @@ use std::collections::BTreeMap;
 use diesel::prelude::*;
 
 use crate::clock::Moment;
-use crate::db::schema::{members, run_events};
+use crate::db::schema::run_events;
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 
@@ -66,8 +66,6 @@ pub(in crate::day) struct Event {
     pub(in crate::day) value: Option<i64>,
     /// Anything noted.
     pub(in crate::day) note: String,
-    /// Who said so.
-    pub(in crate::day) by: Option<String>,
 }
 
 /// Writes an event down; what may happen once and has happened is left as it was. Says whether it
@@ -101,7 +99,7 @@ pub(in crate::day) fn add_event(
     Ok(true)
 }
 
-type Row = (i64, String, Option<i64>, i64, Option<i64>, String, Option<String>);
+type Row = (i64, String, Option<i64>, i64, Option<i64>, String);
 
 /// What happened to these runs, each in its order.
 pub(in crate::day) fn events_of(
@@ -109,7 +107,6 @@ pub(in crate::day) fn events_of(
     runs: &[i64],
 ) -> Result<BTreeMap<i64, Vec<Event>>, Error> {
     let rows: Vec<Row> = run_events::table
-        .left_join(members::table.on(members::id.nullable().eq(run_events::by_id)))
         .filter(run_events::run_id.eq_any(runs))
         .order((run_events::at_s, run_events::id))
         .select((
@@ -119,13 +116,12 @@ pub(in crate::day) fn events_of(
             run_events::at_s,
             run_events::value,
             run_events::note,
-            members::name.nullable(),
         ))
         .load(conn)?;
     let mut all: BTreeMap<i64, Vec<Event>> = BTreeMap::new();
-    for (run, kind, step, at, value, note, by) in rows {
+    for (run, kind, step, at, value, note) in rows {
         let Some(kind) = EventKind::from_word(&kind) else { continue };
-        all.entry(run).or_default().push(Event { kind, step, at: Moment(at), value, note, by });
+        all.entry(run).or_default().push(Event { kind, step, at: Moment(at), value, note });
     }
     Ok(all)
 }

@@ -183,14 +183,12 @@ pub(in crate::day) fn mark_ended(
 }
 
 /// Takes a run out of its published day.
-#[expect(dead_code, reason = "changes after publishing come next")]
 pub(in crate::day) fn mark_withdrawn(tx: &mut Tx<'_>, now: Moment, run: i64) -> Result<(), Error> {
     diesel::update(runs::table.find(run)).set(runs::withdrawn_s.eq(now.0)).execute(tx.conn())?;
     Ok(())
 }
 
 /// Moves a run to other times, and to another sink.
-#[expect(dead_code, reason = "changes after publishing come next")]
 pub(in crate::day) fn update_times(
     tx: &mut Tx<'_>,
     run: i64,
