@@ -9,6 +9,7 @@ use crate::config::Config;
 use crate::db::{Db, Tx, migrate};
 use crate::error::Error;
 use crate::outbox::Mailer;
+use crate::pulse::Watch;
 use crate::secrets::Key;
 use crate::sessions::{Person, Taste};
 use crate::studio::{self, Studio};
@@ -32,6 +33,8 @@ pub struct App {
     pub metrics: Metrics,
     /// The way letters leave.
     pub mailer: Mailer,
+    /// What open pages are told of changes.
+    pub watch: Arc<Watch>,
     studio: RwLock<Arc<Studio>>,
 }
 
@@ -63,7 +66,18 @@ impl App {
         let pages = Pages::load(&assets)?;
         let metrics = Metrics::new()?;
         let studio = RwLock::new(Arc::new(studio));
-        Ok(App { config, db, clock, key, pages, assets, metrics, mailer, studio })
+        Ok(App {
+            config,
+            db,
+            clock,
+            key,
+            pages,
+            assets,
+            metrics,
+            mailer,
+            watch: Arc::default(),
+            studio,
+        })
     }
 
     /// The studio's settings, at most a few seconds old.
@@ -129,7 +143,10 @@ pub fn routes(open: &mut Routes) {
     crate::outbox::routes(open);
     crate::members::routes(open);
     crate::safety::routes(open);
+    crate::pulse::routes(open);
     crate::sinks::routes(open);
+    crate::customs::routes(open);
+    crate::duty::routes(open);
     crate::bookings::routes(open);
     crate::recipes::routes(open);
     crate::rolls::routes(open);

@@ -31,6 +31,8 @@ pub mod links;
 #[cfg(feature = "server")]
 pub mod outbox;
 #[cfg(feature = "server")]
+pub mod pulse;
+#[cfg(feature = "server")]
 pub mod secrets;
 #[cfg(feature = "server")]
 pub mod sessions;
@@ -47,7 +49,11 @@ pub mod baths;
 #[cfg(feature = "server")]
 pub mod bookings;
 #[cfg(feature = "server")]
+pub mod customs;
+#[cfg(feature = "server")]
 pub mod day;
+#[cfg(feature = "server")]
+pub mod duty;
 #[cfg(feature = "server")]
 pub mod front;
 #[cfg(feature = "server")]

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Rooms from the ground up: each may use those before it, none may use those after it.
-const ORDER: [&str; 28] = [
+const ORDER: [&str; 31] = [
     "units",
     "chemistry",
     "planner",
@@ -17,12 +17,15 @@ const ORDER: [&str; 28] = [
     "studio",
     "links",
     "throttle",
+    "pulse",
     "config",
     "outbox",
     "web",
     "members",
     "safety",
     "sinks",
+    "customs",
+    "duty",
     "bookings",
     "recipes",
     "rolls",

@@ -13,7 +13,7 @@ use wetside::sinks::{self, Hours, Sink};
 
 use crate::house::{House, MORNING};
 
-fn sink(house: &House) -> i64 {
+pub fn sink(house: &House) -> i64 {
     let wish = Sink {
         id: 0,
         name: "Long sink".to_owned(),

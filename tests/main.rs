@@ -17,11 +17,14 @@ mod house;
 
 mod access;
 mod architecture;
+mod at_sink;
 mod bookings;
 mod databases;
 mod day;
+mod duty;
 mod frame;
 mod letters;
+mod live;
 mod members;
 mod members_input;
 mod sign_in;

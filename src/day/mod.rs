@@ -34,8 +34,8 @@ pub use rules::{Job, LeftOver, Outcome, Planned, Wish};
 pub use shifting::write_letters;
 pub use store::{Plan, Run, RunRoll};
 
-/// Groups the waiting rolls into runs for a date and keeps them as a draft; returns its number.
-/// Pages plan outside the transaction; this is for the command line and the demonstration.
+/// Groups these waiting rolls into runs for a date and keeps them as a draft; returns its number.
+/// Pages plan outside the transaction; this is for the demonstration.
 ///
 /// # Errors
 /// A refusal when the studio is closed that day or has no fixer fit for use.
@@ -43,9 +43,12 @@ pub fn plan(
     tx: &mut Tx<'_>,
     (now, zone): (Moment, Zone),
     by: i64,
-    date: NaiveDate,
+    (date, only): (NaiveDate, &[i64]),
 ) -> Result<i64, Error> {
-    let basis = drafting::basis(tx, (now, zone, date), by, Wish::default())?;
+    let waiting = crate::rolls::waiting(tx)?;
+    let others = waiting.iter().map(|r| r.id).filter(|id| !only.contains(id));
+    let wish = Wish { held_back: others.collect(), ..Wish::default() };
+    let basis = drafting::basis(tx, (now, zone, date), by, wish)?;
     let outcome = drafting::work_out(&basis, &mut |_| {})?;
     drafting::keep(tx, (now, by), (&basis, &outcome), (None, ""))
 }

@@ -4,6 +4,9 @@
 mod day;
 
 pub use day::*;
+mod hours;
+
+pub use hours::*;
 
 diesel::table! {
     studio (id) {

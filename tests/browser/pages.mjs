@@ -9,6 +9,7 @@ const AUDIENCE = { Anyone: "nobody", Newcomer: "newcomer", Member: "member", Lea
 /** Doors that lead to no page of ours. */
 const NOT_PAGES = new Set([
   "/favicon.ico", "/healthz", "/runs/keeper.js", "/runs/{id}/state", "/sink/states", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
+  "/live/board",
 ]);
 
 /** Where a link to a page with a changing address is found. */

@@ -17,6 +17,7 @@ struct Day {
 #[derive(Serialize)]
 struct ListPage {
     days: Vec<Day>,
+    drafts: Vec<Day>,
     form: Form,
     may_plan: bool,
 }
@@ -28,12 +29,23 @@ async fn page(
     form: Form,
 ) -> Result<HttpResponse, Error> {
     let words = app.words(Some(person));
-    let dates = app.db.read(store::published_dates).await?;
+    let lead = person.role == Role::Lead;
+    let (dates, drafts) = app
+        .db
+        .read(move |conn| {
+            let drafts = if lead { store::draft_dates(conn)? } else { Vec::new() };
+            Ok((store::published_dates(conn)?, drafts))
+        })
+        .await?;
+    let drafts = drafts
+        .into_iter()
+        .map(|d| Day { href: format!("/days/{d}"), text: words.date(d) })
+        .collect();
     let days = dates
         .into_iter()
         .map(|d| Day { href: format!("/days/{d}"), text: words.date(d) })
         .collect();
-    let page = ListPage { days, may_plan: person.role == Role::Lead, form };
+    let page = ListPage { days, drafts, may_plan: lead, form };
     let shown = page.form.clone();
     show_form(app, req, ("Mix sheets", "day/list.html"), &shown, &page)
 }

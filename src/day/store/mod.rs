@@ -10,7 +10,8 @@ pub(super) use events::{Event, EventKind, add_event, events, events_of};
 pub(super) use figures::{figures, set_figure};
 pub(super) use own::{Own, own};
 pub(super) use plans::{
-    NewPlan, add_change, changes, draft, insert_plan, mark_published, published_dates, step_back,
+    NewPlan, add_change, changes, draft, draft_dates, insert_plan, mark_published, published_dates,
+    step_back,
 };
 pub(super) use runs::{
     insert_run, mark_ended, mark_withdrawn, promised, published_runs, run, runs, update_times,

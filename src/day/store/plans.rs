@@ -171,6 +171,16 @@ pub(in crate::day) fn published_dates(conn: &mut Conn) -> Result<Vec<NaiveDate>,
         .load(conn)?)
 }
 
+/// The dates with a draft, the latest first.
+pub(in crate::day) fn draft_dates(conn: &mut Conn) -> Result<Vec<NaiveDate>, Error> {
+    Ok(day_plans::table
+        .filter(day_plans::state.eq("draft"))
+        .order(day_plans::date.desc())
+        .select(day_plans::date)
+        .limit(20)
+        .load(conn)?)
+}
+
 pub(in crate::day) fn mark_published(tx: &mut Tx<'_>, now: Moment, plan: i64) -> Result<(), Error> {
     diesel::update(day_plans::table.find(plan))
         .set((day_plans::state.eq("published"), day_plans::published_s.eq(now.0)))

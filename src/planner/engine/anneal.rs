@@ -1,0 +1,89 @@
+//! Simulated annealing: changes that make the schedule dearer are kept less and less often.
+
+use super::{
+    board::{Board, Saved},
+    budget::Budget,
+    moves::Mover,
+    problem::Problem,
+};
+
+/// Changes tried between two looks at the budget.
+const PACE: u64 = 256;
+
+/// From which temperature to which one.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Heat {
+    pub(super) from: f64,
+    pub(super) to: f64,
+}
+
+impl Heat {
+    /// The range in which a problem's costs differ.
+    pub(super) fn of(problem: &Problem) -> Self {
+        let jobs =
+            problem.able.iter().filter_map(|&job| problem.jobs.get(usize::try_from(job).ok()?));
+        let late: Vec<i64> = jobs.map(|job| job.late_cost).filter(|&cost| cost > 0).collect();
+        let many = i64::try_from(late.len()).unwrap_or(i64::MAX).max(1);
+        let mean = to_float(late.iter().sum::<i64>() / many);
+        let unit = to_float(problem.per_time.max(1));
+        Self { from: (mean * 0.3).max(unit * 8.0), to: unit * 0.15 }
+    }
+}
+
+#[allow(
+    clippy::as_conversions,
+    reason = "there is no other way between these; a rounded temperature is as good"
+)]
+pub(super) fn to_float(number: i64) -> f64 {
+    number as f64
+}
+
+#[allow(clippy::as_conversions, reason = "a float beyond the range becomes its end, as it should")]
+fn to_whole(number: f64) -> i64 {
+    number as i64
+}
+
+/// What one anneal did.
+pub(super) struct Best {
+    pub(super) cost: i64,
+    pub(super) rows: Saved,
+    pub(super) work: u64,
+}
+
+/// Anneals the board while the budget's share goes from `span.0` to `span.1`.
+pub(super) fn anneal(
+    board: &mut Board<'_>,
+    mover: &mut Mover,
+    budget: Budget<'_>,
+    span: (f64, f64),
+    heat: Heat,
+) -> Best {
+    let mut best = Best { cost: board.cost, rows: Saved::default(), work: 0 };
+    board.save(&mut best.rows);
+    loop {
+        let share = match budget {
+            Budget::Work(steps) => to_share(best.work, steps) + span.0,
+            Budget::Share(gone) => gone(),
+        };
+        let done = (share - span.0) / (span.1 - span.0);
+        if done >= 1.0 || done.is_nan() {
+            break;
+        }
+        let warmth = heat.from * (heat.to / heat.from).powf(done.max(0.0));
+        for _ in 0..PACE {
+            let slack = -warmth * (1.0 - mover.dice.share()).ln();
+            let before = board.cost;
+            if mover.try_one(board, before + to_whole(slack)) && board.cost < best.cost {
+                best.cost = board.cost;
+                board.save(&mut best.rows);
+            }
+        }
+        best.work += PACE;
+    }
+    best
+}
+
+#[allow(clippy::as_conversions, reason = "counts of steps are far below 2^53")]
+fn to_share(done: u64, of: u64) -> f64 {
+    done as f64 / of as f64
+}
