@@ -62,7 +62,10 @@ on_both!(a_run_is_told_step_by_step_and_recorded_as_it_was, |house| {
         .is(200)
         .says("Fetch and mix")
         .says("The steps by the clock");
-    lead.get("/sink").is(200).says("in the order").says(run["tank"].as_str().unwrap());
+    lead.get("/sink")
+        .is(200)
+        .says("the next movement of the hand first")
+        .says(run["tank"].as_str().unwrap());
 
     lead.post(&format!("/runs/{}/end", run["id"]), &[("back", "run")]).is(303);
     let ticket = run["rolls"][0].as_str().unwrap();
@@ -128,7 +131,7 @@ on_both!(a_day_slips_as_a_whole_and_names_what_is_in_the_way, |house| {
         after["runs"].as_array().unwrap().iter().max_by_key(|r| r["end"].to_string()).unwrap();
     let end: chrono::DateTime<chrono::FixedOffset> = last["end"].as_str().unwrap().parse().unwrap();
     let minute = |m: i64| (end + chrono::TimeDelta::minutes(m)).format("%H:%M").to_string();
-    let round = 15 - i64::from(end.format("%M").to_string().parse::<u8>().unwrap() % 15);
+    let round = 30 - i64::from(end.format("%M").to_string().parse::<u8>().unwrap() % 15);
     let sink = if last["sink"] == "North sink" { "1" } else { "2" };
     let (from, to) = (minute(round), minute(round + 60));
     let booked = [("sink", sink), ("date", DAY), ("from", from.as_str()), ("to", to.as_str())];

@@ -7,6 +7,8 @@ mod keeper;
 mod list;
 mod sheet;
 mod sink;
+mod tanks;
+mod tell;
 mod what_if;
 
 use chrono::NaiveDate;
@@ -31,12 +33,12 @@ pub(super) fn routes(open: &mut Routes) {
     open.post("/days/{date}/runs/{id}/unpin", Who::Lead, edits::unpin);
     open.post("/days/{date}/slide", Who::Lead, sheet::slide);
     open.post("/days/{date}/runs/{id}/take-back", Who::Lead, sheet::take_back);
-    open.get("/sink", Who::Member, sink::all);
-    open.get("/sink/states", Who::Member, sink::all_states);
+    open.get("/sink", Who::Member, tanks::all);
+    open.get("/sink/states", Who::Member, tanks::all_states);
     open.get("/runs/keeper.js", Who::Anyone, keeper::keeper);
     open.get("/runs/{id}", Who::Member, sink::run);
     open.get("/runs/{id}/state", Who::Member, sink::run_state);
-    open.post("/runs/{id}/tell", Who::Member, sink::tell);
+    open.post("/runs/{id}/tell", Who::Member, tell::tell);
     open.post("/runs/{id}/bottle", Who::Member, sink::bottle);
     open.post("/runs/{id}/end", Who::Member, sink::end);
     open.post("/runs/{id}/fix-again", Who::Member, sink::fix_again);

@@ -8,14 +8,13 @@ use crate::clock::Moment;
 use crate::day::at_sink::{self, FATES, MISHAPS, Mishap, Seen};
 use crate::day::process::{Measured, Step};
 use crate::day::sheet::{self, SheetRun};
-use crate::day::store::{Event, EventKind};
 use crate::error::Error;
 use crate::sessions::Person;
-use crate::web::{Fields, Filled, Flash, Form, Member, Words, go, show};
+use crate::web::{Filled, Flash, Form, Member, Words, go, show};
 
 /// A run as its page and its phones know it.
 #[derive(Serialize)]
-struct State {
+pub(super) struct State {
     run: i64,
     number: i64,
     tank: String,
@@ -36,7 +35,7 @@ struct State {
     over: bool,
 }
 
-fn state(seen: &Seen, now: Moment) -> State {
+pub(super) fn state(seen: &Seen, now: Moment) -> State {
     let live = &seen.live;
     State {
         run: seen.run.id,
@@ -216,88 +215,10 @@ pub(super) async fn run_state(
     Ok(HttpResponse::Ok().json(state(&seen, app.clock.now())))
 }
 
-/// What somebody at the sink tells: a form without script, the same by script with an answer as
-/// data.
-pub(super) async fn tell(
-    app: web::Data<App>,
-    req: HttpRequest,
-    member: Member,
-    id: web::Path<i64>,
-    mut filled: Filled,
-) -> Result<HttpResponse, Error> {
-    let id = id.into_inner();
-    let now = app.clock.now();
-    let event = read_event(&mut filled.fields, now);
-    let once = filled.once(&app, Some(&member))?;
-    let person = member.0.clone();
-    let done = match event {
-        Err(e) => Err(e),
-        Ok(event) => {
-            app.db
-                .write_once(once, move |tx| at_sink::tell(tx, now, &person, (id, event.clone())))
-                .await
-        }
-    };
-    if wants_data(&req) {
-        done?;
-        let seen = app.db.read(move |conn| at_sink::see(conn, id)).await?;
-        return Ok(HttpResponse::Ok().json(state(&seen, app.clock.now())));
-    }
-    let back = format!("/runs/{id}");
-    match done {
-        Ok(()) => Ok(go(&back, Some(Flash::good("Noted.")))),
-        Err(Error::Refused { sentence, .. }) => Ok(go(&back, Some(Flash::bad(sentence)))),
-        Err(Error::Invalid(faults)) => {
-            let all: Vec<String> = faults.into_values().collect();
-            Ok(go(&back, Some(Flash::bad(all.join(" ")))))
-        }
-        Err(e) => Err(e),
-    }
-}
-
+/// Whether a script asks, which wants data and not a page.
 pub(super) fn wants_data(req: &HttpRequest) -> bool {
     let accept = req.headers().get(header::ACCEPT).and_then(|v| v.to_str().ok());
     accept.is_some_and(|a| a.starts_with("application/json"))
-}
-
-fn read_event(f: &mut Fields, now: Moment) -> Result<Event, Error> {
-    const KINDS: [&str; 5] = ["loaded", "measured", "step", "paused", "went_on"];
-    let word = f.choice("kind", "what happened", &KINDS);
-    let kind = word.as_deref().and_then(EventKind::from_word);
-    let at = match f.raw("at") {
-        "" => Some(now),
-        _ => f.number("at", "a moment in UTC seconds", 0..=i64::MAX).map(Moment),
-    };
-    let step = match kind {
-        Some(EventKind::Step) => f.number("step", "a step", 0..=20).map(Some),
-        Some(EventKind::Loaded) => Some(Some(0)),
-        _ => Some(None),
-    };
-    let value = match kind {
-        Some(EventKind::Measured) => celsius(f).map(Some),
-        _ => Some(None),
-    };
-    match (kind, at, step, value) {
-        (Some(kind), Some(at), Some(step), Some(value)) => {
-            Ok(Event { kind, step, at, value, note: String::new() })
-        }
-        _ => Err(f.faults()),
-    }
-}
-
-/// A measured temperature in thousandths of a degree.
-fn celsius(f: &mut Fields) -> Option<i64> {
-    let typed = f.raw("celsius").trim().replace(',', ".");
-    let found = typed.parse::<f64>().ok().filter(|c| (5.0..=45.0).contains(c));
-    let found = found.and_then(|c| crate::units::Celsius::new(c).ok());
-    if found.is_none() {
-        let typed: String = typed.chars().take(20).collect();
-        f.fault(
-            "celsius",
-            format!("“{typed}” is not a temperature; write what the thermometer shows, like 20.4."),
-        );
-    }
-    found.map(|c| i64::from(c.millidegrees()))
 }
 
 /// Ends a run.
@@ -413,64 +334,4 @@ pub(super) async fn bottle(
         _ => Flash::note(sentence),
     };
     Ok(go(&format!("/runs/{id}"), Some(word)))
-}
-
-#[derive(Serialize)]
-struct AllPage {
-    date: String,
-    day: String,
-    states: String,
-    runs: Vec<AllLine>,
-}
-
-#[derive(Serialize)]
-struct AllLine {
-    id: i64,
-    title: String,
-    sink: String,
-    at: String,
-    now: String,
-    next: String,
-}
-
-/// All tanks of today on one page, in the order of the next movement of the hand.
-pub(super) async fn all(
-    app: web::Data<App>,
-    req: HttpRequest,
-    member: Member,
-) -> Result<HttpResponse, Error> {
-    let now = app.clock.now();
-    let date = app.zone().date(now);
-    let seen = app.db.read(move |conn| at_sink::running(conn, date)).await?;
-    let words = app.words(Some(&member));
-    let states: Vec<State> = seen.iter().map(|s| state(s, now)).collect();
-    let page = AllPage {
-        date: words.date(date),
-        day: date.to_string(),
-        states: serde_json::to_string(&states).map_err(|e| Error::broken("states", e))?,
-        runs: seen
-            .iter()
-            .map(|s| AllLine {
-                id: s.run.id,
-                title: format!("Run {}, {}", s.run.number, s.run.tank),
-                sink: s.run.sink.clone(),
-                at: words.time(s.run.from),
-                now: s.live.current().map_or("not begun", |c| c.name).to_owned(),
-                next: s.live.next().map_or("end of the run", |c| c.name).to_owned(),
-            })
-            .collect(),
-    };
-    show(&app, &req, "All tanks", "day/tanks.html", &page)
-}
-
-/// The states of today's runs as data.
-pub(super) async fn all_states(
-    app: web::Data<App>,
-    _member: Member,
-) -> Result<HttpResponse, Error> {
-    let now = app.clock.now();
-    let date = app.zone().date(now);
-    let seen = app.db.read(move |conn| at_sink::running(conn, date)).await?;
-    let states: Vec<State> = seen.iter().map(|s| state(s, now)).collect();
-    Ok(HttpResponse::Ok().json(states))
 }
