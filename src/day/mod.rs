@@ -10,6 +10,7 @@ mod mail;
 mod pages;
 mod process;
 mod publishing;
+mod qr;
 mod question;
 mod rules;
 mod sheet;

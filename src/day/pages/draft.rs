@@ -10,7 +10,7 @@ use crate::bookings;
 use crate::clock::Moment;
 use crate::day::facts;
 use crate::day::rules::{LeftOver, Sums, Wish};
-use crate::day::sheet::{self, SheetRun, ml};
+use crate::day::sheet::{self, Bench, SheetRun, ml};
 use crate::day::store::{self, Plan, Run};
 use crate::day::timeline::{Booked, Timeline, timeline};
 use crate::error::Error;
@@ -101,7 +101,7 @@ struct Pourer {
 struct Around {
     runs: Vec<Run>,
     all: Vec<Run>,
-    labels: BTreeMap<i64, String>,
+    bench: Bench,
     sinks: Vec<Sink>,
     tanks: Vec<Tank>,
     booked: Vec<Booked>,
@@ -114,7 +114,7 @@ struct Around {
 fn around(conn: &mut crate::db::Conn, date: NaiveDate, plan: &Plan) -> Result<Around, Error> {
     let runs = store::runs(conn, plan.id)?;
     let mut all = store::published_runs(conn, date)?;
-    let labels = crate::day::labels(conn, &runs)?;
+    let bench = Bench::load(conn, &runs)?;
     all.extend(runs.iter().cloned());
     let booked = bookings::on(conn, date)?
         .into_iter()
@@ -142,7 +142,7 @@ fn around(conn: &mut crate::db::Conn, date: NaiveDate, plan: &Plan) -> Result<Ar
     Ok(Around {
         runs,
         all,
-        labels,
+        bench,
         sinks: sinks::sinks(conn)?,
         tanks: sinks::tanks(conn)?,
         booked,
@@ -181,7 +181,7 @@ fn fill(app: &App, words: &Words, date: NaiveDate, plan: &Plan, around: &Around)
     let at = |what: &str| format!("/days/{date}/{what}");
     let form = |what: &str| Form::new(&at(what)).of_version(plan.number);
     let wish = &plan.wish;
-    let runs = sheet::runs(&around.runs, &around.labels, words);
+    let runs = sheet::runs(&around.runs, &around.bench, words);
     let cards = runs
         .into_iter()
         .zip(&around.runs)

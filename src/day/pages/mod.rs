@@ -1,5 +1,6 @@
 //! The pages of the day.
 
+mod cards;
 mod draft;
 mod edits;
 mod figures;
@@ -22,6 +23,8 @@ pub(super) fn routes(open: &mut Routes) {
     open.get("/days/figures", Who::Lead, figures::figures);
     open.post("/days/figures", Who::Lead, figures::set);
     open.get("/days/{date}", Who::Newcomer, sheet::sheet);
+    open.get("/days/{date}/cards", Who::Newcomer, cards::cards);
+    open.get("/tank-cards/{id}", Who::Member, cards::tank_card);
     open.get("/days/{date}/plan", Who::Lead, draft::draft);
     open.get("/days/{date}/what-if", Who::Lead, what_if::what_if);
     open.post("/days/{date}/publish", Who::Lead, draft::publish);

@@ -3,12 +3,15 @@ use serde::Serialize;
 
 use super::day_of;
 use crate::app::App;
+use crate::baths;
 use crate::bookings::Place;
-use crate::day::sheet::{self, SheetRun, Sum};
+use crate::clock::Moment;
+use crate::db::Conn;
+use crate::day::sheet::{self, BathLine, Bench, CautionLine, Pour, SheetRun, Sum};
 use crate::day::{shifting, store};
 use crate::error::Error;
 use crate::sessions::Role;
-use crate::web::{Filled, Flash, Form, Lead, Newcomer, go, show};
+use crate::web::{Asked, Filled, Flash, Form, Lead, Newcomer, go, show};
 
 #[derive(Serialize)]
 struct SheetPage {
@@ -19,6 +22,13 @@ struct SheetPage {
     ends: Vec<Form>,
     backs: Vec<Form>,
     slide: Form,
+    short: Vec<String>,
+    baths: Vec<BathLine>,
+    cautions: Vec<CautionLine>,
+    pours: Vec<Pour>,
+    version: usize,
+    address: String,
+    us: bool,
     draft: Option<i64>,
     lead: bool,
     versions: Vec<Version>,
@@ -37,18 +47,23 @@ pub(super) async fn sheet(
     req: HttpRequest,
     person: Newcomer,
     path: web::Path<String>,
+    asked: Asked,
 ) -> Result<HttpResponse, Error> {
     let date = day_of(&path)?;
     let lead = person.role == Role::Lead;
-    let (runs, labels, draft, changes) = app
+    let now = app.clock.now();
+    let (runs, bench, left, draft, changes) = app
         .db
         .read(move |conn| {
-            let (runs, labels) = crate::day::published(conn, date)?;
+            let runs = store::published_runs(conn, date)?;
+            let bench = Bench::load(conn, &runs)?;
+            let left = left_of(conn, now, &bench)?;
             let draft = store::draft(conn, date)?.filter(|_| lead).map(|p| p.number);
-            Ok((runs, labels, draft, store::changes(conn, date)?))
+            Ok((runs, bench, left, draft, store::changes(conn, date)?))
         })
         .await?;
-    let words = app.words(Some(&person));
+    let mut words = app.words(Some(&person));
+    words.us_units = words.us_units || asked.0.ticked("us");
     let page = SheetPage {
         date: words.date(date),
         day: date.to_string(),
@@ -58,8 +73,15 @@ pub(super) async fn sheet(
             .collect(),
         slide: Form::new(&format!("/days/{date}/slide")).with("minutes", 12),
         ends: runs.iter().map(|r| Form::new(&format!("/runs/{}/end", r.id))).collect(),
-        sums: sheet::sums(&runs),
-        runs: sheet::runs(&runs, &labels, &words),
+        sums: sheet::sums(&runs, &words),
+        short: Vec::new(),
+        baths: sheet::forecast(&runs, &bench, &left),
+        cautions: sheet::cautions(&runs),
+        pours: sheet::pours(&runs, &words, &|_kind| None),
+        version: changes.len(),
+        address: format!("{}/days/{date}", app.config.base_url.trim_end_matches('/')),
+        us: words.us_units,
+        runs: sheet::runs(&runs, &bench, &words),
         draft,
         lead,
         versions: changes
@@ -73,6 +95,16 @@ pub(super) async fn sheet(
             .collect(),
     };
     show(&app, &req, "Mix sheet", "day/sheet.html", &page)
+}
+
+/// What each bath of the day can take now, in thousandths of a roll's worth.
+fn left_of(conn: &mut Conn, now: Moment, bench: &Bench) -> Result<Vec<(i64, i64)>, Error> {
+    let mut left = Vec::new();
+    for id in bench.labels().keys() {
+        let bath = baths::one(conn, *id)?;
+        left.push((*id, baths::state(conn, now, &bath)?.remaining_milli));
+    }
+    Ok(left)
 }
 
 /// Re-times what is left of a day.

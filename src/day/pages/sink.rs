@@ -7,7 +7,7 @@ use crate::bookings::Place;
 use crate::clock::Moment;
 use crate::day::at_sink::{self, FATES, MISHAPS, Mishap, Seen};
 use crate::day::process::{Measured, Step};
-use crate::day::sheet::{self, SheetRun};
+use crate::day::sheet::{self, Bench, SheetRun};
 use crate::error::Error;
 use crate::sessions::Person;
 use crate::web::{Filled, Flash, Form, Member, Words, go, show};
@@ -148,16 +148,16 @@ pub(super) async fn run(
     id: web::Path<i64>,
 ) -> Result<HttpResponse, Error> {
     let id = id.into_inner();
-    let (seen, labels) = app
+    let (seen, bench) = app
         .db
         .read(move |conn| {
             let seen = at_sink::see(conn, id)?;
-            let labels = crate::day::labels(conn, std::slice::from_ref(&seen.run))?;
-            Ok((seen, labels))
+            let bench = Bench::load(conn, std::slice::from_ref(&seen.run))?;
+            Ok((seen, bench))
         })
         .await?;
     let words = app.words(Some(&member));
-    let shown = sheet::runs(std::slice::from_ref(&seen.run), &labels, &words);
+    let shown = sheet::runs(std::slice::from_ref(&seen.run), &bench, &words);
     let Some(shown) = shown.into_iter().next() else { return Err(Error::NotFound) };
     let page = page(&app, &words, &member, (&seen, shown))?;
     show(&app, &req, "At the sink", "day/run.html", &page)
