@@ -2,8 +2,7 @@
 
 use serde::Serialize;
 
-use super::{Booking, Place};
-use crate::clock::Span;
+use super::{Booking, Place, store};
 use crate::db::Tx;
 use crate::error::Error;
 use crate::members;
@@ -14,64 +13,113 @@ use crate::web::Words;
 
 #[derive(Serialize)]
 struct About<'a> {
-    name: &'a str,
-    sink: &'a str,
+    name: String,
+    sink: String,
     when: String,
+    was: String,
     by: &'a str,
+    own: bool,
+    with: Vec<String>,
+    reason: &'a str,
     address: String,
+}
+
+/// A letter to be written: its text, the kind a reader may turn off, and what tells it from others.
+struct Kind {
+    text: &'static str,
+    kind: &'static str,
+    optional: bool,
+    key: String,
 }
 
 pub(super) fn made(
     tx: &mut Tx<'_>,
     place: &Place,
-    person: &Person,
-    (id, sink, span): (i64, &str, Span),
+    by: &Person,
+    (id, member): (i64, i64),
 ) -> Result<(), Error> {
-    post(tx, place, person.id, ("booking_made", id, sink, span, &person.name))
+    let own = member == by.id;
+    let key = format!("booking_made {id}");
+    let kind = Kind { text: "booking_made", kind: "booking_made", optional: own, key };
+    let booking = store::one(tx, id)?;
+    post(tx, place, (&booking, by), (kind, String::new(), ""))
+}
+
+pub(super) fn moved(
+    tx: &mut Tx<'_>,
+    place: &Place,
+    by: &Person,
+    (before, after): (&Booking, &Booking),
+) -> Result<(), Error> {
+    let own = after.member_id == by.id;
+    let key = format!("booking_moved {} {}", after.id, after.version);
+    // Their own move is confirmed like a booking; others' moves are always told.
+    let kind = if own { "booking_made" } else { "booking_moved" };
+    let kind = Kind { text: "booking_moved", kind, optional: own, key };
+    let was = describe(tx, place, before)?;
+    post(tx, place, (after, by), (kind, was, ""))
 }
 
 pub(super) fn cancelled(
     tx: &mut Tx<'_>,
     place: &Place,
-    by: &Person,
-    booking: &Booking,
+    (booking, by): (&Booking, &Person),
+    reason: &str,
 ) -> Result<(), Error> {
-    let all = sinks::sinks(tx)?;
-    let sink = all.into_iter().find(|s| s.id == booking.sink_id).map(|s| s.name);
-    let sink = sink.unwrap_or_default();
-    let what = ("booking_cancelled", booking.id, sink.as_str(), booking.span, by.name.as_str());
-    post(tx, place, booking.member_id, what)
+    let key = format!("booking_cancelled {}", booking.id);
+    let kind = Kind { text: "booking_cancelled", kind: "booking_cancelled", optional: false, key };
+    post(tx, place, (booking, by), (kind, String::new(), reason))
+}
+
+fn describe(tx: &mut Tx<'_>, place: &Place, booking: &Booking) -> Result<String, Error> {
+    let words = Words::in_studio(place.zone, &Taste::default());
+    let sink = sinks::inventory(tx)?.sink(booking.sink_id).map(|s| s.name.clone());
+    let when = words.span(booking.span.from, booking.span.to);
+    Ok(format!("{}, {when}", sink.unwrap_or_default()))
 }
 
 fn post(
     tx: &mut Tx<'_>,
     place: &Place,
-    to: i64,
-    (kind, id, sink, span, by): (&'static str, i64, &str, Span, &str),
+    (booking, by): (&Booking, &Person),
+    (kind, was, reason): (Kind, String, &str),
 ) -> Result<(), Error> {
-    let reader = match members::recipient(tx, to) {
+    let reader = match members::recipient(tx, booking.member_id) {
         // Who left is not written to.
         Err(Error::NotFound) => return Ok(()),
         found => found?,
     };
     let words = Words::in_studio(place.zone, &Taste::default());
-    let date = place.zone.date(span.from);
+    let all = sinks::inventory(tx)?;
+    let with = sinks::held_by_booking(tx, booking.id)?
+        .into_iter()
+        .filter(|(k, ..)| !matches!(k, sinks::Kind::SinkPlace | sinks::Kind::SinkTank))
+        .map(|(k, of_id, n)| {
+            let name = all.name(k, of_id);
+            if n > 1 || k == sinks::Kind::Reel { format!("{n} x {name}") } else { name }
+        })
+        .collect();
+    let date = place.zone.date(booking.span.from);
     let about = About {
-        name: &reader.name,
-        sink,
-        when: words.span(span.from, span.to),
-        by,
+        name: reader.name.clone(),
+        sink: all.sink(booking.sink_id).map(|s| s.name.clone()).unwrap_or_default(),
+        when: words.span(booking.span.from, booking.span.to),
+        was,
+        by: &by.name,
+        own: by.id == booking.member_id,
+        with,
+        reason,
         address: format!("{}/board?date={date}", place.address.trim_end_matches('/')),
     };
-    let (subject, body) = outbox::write(kind, &about)?;
+    let (subject, body) = outbox::write(kind.text, &about)?;
     let letter = Letter {
-        kind,
+        kind: kind.kind,
         to: reader,
         subject,
         body,
-        optional: kind == "booking_made",
+        optional: kind.optional,
         link: None,
-        dedupe_key: format!("{kind} {id}"),
+        dedupe_key: kind.key,
         send_after: place.now,
     };
     outbox::post(tx, place.now, &letter)?;

@@ -1,41 +1,77 @@
-//! Bookings: a member's promise of a sink, and of tanks with it, for a while.
+//! Bookings: a member's promise of a sink, and of tanks, reels and places with it, for a while.
 
 pub(crate) mod api;
+pub mod asking;
 mod board;
+mod changing;
+mod closing;
+mod facts;
+pub mod finding;
+pub mod grid;
+mod limits;
 mod mail;
 mod pages;
 pub mod rules;
+mod search;
 mod store;
 
-use chrono::{NaiveDate, NaiveTime};
+use chrono::NaiveDate;
 
 use crate::clock::{Moment, Span, Zone};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
+use crate::members;
 use crate::sessions::{Person, Role};
-use crate::sinks::{self, Kind, Why};
+use crate::sinks::{self, Inventory, Light, Why};
 use crate::web::Routes;
+use facts::Whose;
+use rules::Owner;
 
-pub use board::{Board, Entry, board};
+use board::boards;
+pub use board::{Board, Entry, What, board};
+pub use changing::{cancel, change, release_all_of, withdraw};
+pub use closing::{
+    Closing, Hits, add_outage, add_special_day, hit_by_day, hit_by_hours, hit_by_outage, set_hours,
+};
+pub use limits::{GRIDS, Limits, change_limits, limits};
+pub use search::{Place as Found, Search, find};
 
 /// What somebody wants to book.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Wish {
     /// The sink.
     pub sink_id: i64,
     /// Tanks to have with it.
     pub tank_ids: Vec<i64>,
-    /// The local date.
-    pub date: NaiveDate,
-    /// From this wall-clock time.
-    pub from: NaiveTime,
-    /// Until this one; midnight is the end of the day.
-    pub to: NaiveTime,
+    /// Kinds of reels and how many dry ones of each.
+    pub reels: Vec<(i64, i64)>,
+    /// Loading places and washers.
+    pub stations: Vec<i64>,
+    /// How many hanging places.
+    pub hanging: i64,
+    /// The light it needs in its room.
+    pub light: Light,
+    /// When, in instants: what the wall clock shows twice is told apart before.
+    pub span: Option<Span>,
     /// What for.
     pub note: String,
+    /// For whom, if a lead books for somebody else.
+    pub member: Option<i64>,
 }
 
-/// A booking that stands.
+impl Wish {
+    /// A sink for a time, and nothing else.
+    #[must_use]
+    pub fn of(sink_id: i64, span: Span) -> Wish {
+        Wish { sink_id, span: Some(span), ..Wish::default() }
+    }
+
+    fn span(&self) -> Result<Span, Error> {
+        self.span.ok_or_else(|| Error::field("from", "Choose a beginning and an end."))
+    }
+}
+
+/// A booking.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Booking {
     /// Its number.
@@ -48,6 +84,14 @@ pub struct Booking {
     pub sink_id: i64,
     /// When.
     pub span: Span,
+    /// The light it needs in its room.
+    pub light: Light,
+    /// What for.
+    pub note: String,
+    /// Whether it stands; else it was cancelled.
+    pub stands: bool,
+    /// The version an edit form is made from; it grows with every change.
+    pub version: i64,
 }
 
 /// Where a change happens: the clock, the studio's zone and its address.
@@ -66,64 +110,92 @@ pub struct Place {
 /// # Errors
 /// The rule that refuses, or `slot-taken`.
 pub fn book(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Result<i64, Error> {
-    rules::may_book(person.role, person.paused)?;
-    let all = sinks::sinks(tx)?;
-    let sink = all
-        .into_iter()
-        .find(|s| s.id == wish.sink_id)
-        .ok_or_else(|| Error::field("sink", "There is no such sink. Choose one of the list."))?;
-    let span = rules::span(place.zone, wish.date, wish.from, wish.to)?;
-    rules::check(place.now, &sinks::opening(tx, place.zone, wish.date)?, span)?;
-    let known = sinks::tanks(tx)?;
-    let mut tanks = wish.tank_ids.clone();
-    tanks.sort_unstable();
-    tanks.dedup();
-    if tanks.iter().any(|t| !known.iter().any(|k| k.id == *t)) {
-        return Err(Error::field("tank_ids", "There is no such tank. Choose from the list."));
-    }
-    let id = store::insert(tx, place.now, person.id, wish, span)?;
-    sinks::hold(tx, Kind::SinkPlace, sink.id, span, Why::Booking(id))?;
-    for tank in tanks {
-        sinks::hold(tx, Kind::Tank, tank, span, Why::Booking(id))?;
-    }
-    mail::made(tx, place, person, (id, &sink.name, span))?;
+    let whose = whose(tx, person, wish.member)?;
+    rules::may_book(whose.owner)?;
+    let span = wish.span()?;
+    let all = sinks::inventory(tx)?;
+    let date = place.zone.date(span.from);
+    let facts = facts::facts(tx, (place.now, place.zone), whose, (date, date))?;
+    let gap_s = facts.limits.gap_min * 60;
+    let ask = asking::ask(wish, &all, gap_s)?;
+    rules::check(&facts, span)?;
+    let id = store::insert(tx, place, (whose.member, person.id, gap_s), (wish, span))?;
+    hold(tx, place.now, (id, span), &ask)?;
+    mail::made(tx, place, person, (id, whose.member))?;
     Ok(id)
 }
 
-/// Cancels a booking: its owner, or a lead, who thereby writes to the owner. A second time does
-/// nothing.
-///
-/// # Errors
-/// [`Error::NotFound`] for others'; a rule once it has ended.
-pub fn cancel(tx: &mut Tx<'_>, place: &Place, person: &Person, id: i64) -> Result<Booking, Error> {
-    let (booking, stands) = store::one(tx, id)?;
-    if booking.member_id != person.id && person.role != Role::Lead {
-        return Err(Error::NotFound);
+/// Holds all that a booking asks for, or says what is not free.
+fn hold(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    (id, span): (i64, Span),
+    ask: &asking::Ask,
+) -> Result<(), Error> {
+    let why = Why::Booking(id);
+    for need in &ask.needs {
+        let count = usize::try_from(need.count).unwrap_or(usize::MAX);
+        let what = (need.kind, need.of_id, count);
+        sinks::promise(tx, now, what, (need.span(span), why)).map_err(|e| match e {
+            Error::Refused { code: "slot-taken", .. } if need.count == 1 => {
+                asking::Lack::Taken(need.name.clone()).into()
+            }
+            Error::Refused { code: "slot-taken", sentence } => {
+                Error::refused("slot-taken", format!("{}: {sentence}", need.name))
+            }
+            other => other,
+        })?;
     }
-    if !stands {
-        return Ok(booking);
+    for (room, light, _) in &ask.lights {
+        sinks::need_light(tx, (*room, *light), (span, why))?;
     }
-    if booking.span.to <= place.now {
-        return Err(Error::refused("rule", "That booking is over; it stays in the records."));
-    }
-    store::mark_cancelled(tx, id)?;
-    sinks::release_booking(tx, id)?;
-    if booking.member_id != person.id {
-        mail::cancelled(tx, place, person, &booking)?;
-    }
-    Ok(booking)
+    Ok(())
 }
 
-/// Releases what a member who leaves had still booked.
+/// For whom a person books: themselves, or as a lead somebody else.
+fn whose(conn: &mut Conn, person: &Person, member: Option<i64>) -> Result<Whose, Error> {
+    let by_lead = person.role == Role::Lead;
+    match member.filter(|m| *m != person.id) {
+        None => Ok(Whose {
+            member: person.id,
+            owner: Owner { role: person.role, paused: person.paused, by_lead },
+            changing: None,
+        }),
+        Some(_) if !by_lead => {
+            Err(Error::Forbidden("Only a lead books for somebody else.".to_owned()))
+        }
+        Some(id) => {
+            let (role, _) = members::standing(conn, id)?.ok_or_else(|| {
+                Error::field("member", "There is no such member. Choose one of the list.")
+            })?;
+            Ok(Whose { member: id, owner: Owner { role, paused: false, by_lead }, changing: None })
+        }
+    }
+}
+
+/// What a booking has with it, as the wish that would make it again.
 ///
 /// # Errors
 /// As the database's.
-pub fn release_all_of(tx: &mut Tx<'_>, now: Moment, member: i64) -> Result<(), Error> {
-    for id in store::coming_of(tx, now, member)? {
-        store::mark_cancelled(tx, id)?;
-        sinks::release_booking(tx, id)?;
+pub fn wish_of(conn: &mut Conn, all: &Inventory, booking: &Booking) -> Result<Wish, Error> {
+    let mut wish = Wish {
+        light: booking.light,
+        note: booking.note.clone(),
+        member: Some(booking.member_id),
+        ..Wish::of(booking.sink_id, booking.span)
+    };
+    for (kind, of_id, count) in sinks::held_by_booking(conn, booking.id)? {
+        match kind {
+            sinks::Kind::Tank => wish.tank_ids.push(of_id),
+            sinks::Kind::Reel => wish.reels.push((of_id, count)),
+            sinks::Kind::Loading | sinks::Kind::Washer => {
+                wish.stations.extend(all.station(of_id).map(|s| s.id));
+            }
+            sinks::Kind::Hanging => wish.hanging += count,
+            sinks::Kind::SinkPlace | sinks::Kind::SinkTank => {}
+        }
     }
-    Ok(())
+    Ok(wish)
 }
 
 /// The bookings that stand on a local date, by time.
@@ -131,7 +203,20 @@ pub fn release_all_of(tx: &mut Tx<'_>, now: Moment, member: i64) -> Result<(), E
 /// # Errors
 /// As the database's.
 pub fn on(conn: &mut Conn, date: NaiveDate) -> Result<Vec<Booking>, Error> {
-    store::on(conn, date)
+    store::on(conn, (date, date))
+}
+
+/// One booking, cancelled or not; others' only for a lead.
+///
+/// # Errors
+/// [`Error::NotFound`] where there is none, or it is somebody else's.
+pub fn own(conn: &mut Conn, person: &Person, id: i64) -> Result<Booking, Error> {
+    let booking = store::one(conn, id)?;
+    if booking.member_id == person.id || person.role == Role::Lead {
+        Ok(booking)
+    } else {
+        Err(Error::NotFound)
+    }
 }
 
 /// The doors of this room.

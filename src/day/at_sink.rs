@@ -10,7 +10,7 @@ use crate::clock::{Moment, Span};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::recipes;
-use crate::rolls::{self, Format, State};
+use crate::rolls::{self, State};
 use crate::sessions::{Person, Role};
 use crate::sinks::{self, Kind, Why};
 
@@ -197,14 +197,10 @@ fn give_back(tx: &mut Tx<'_>, now: Moment, run: &Run) -> Result<(), Error> {
         Span::new(run.load.from.min(now), now.plus(figures.tank_gap_s))
             .map(|s| (Kind::Tank, run.tank_id, s)),
     );
-    let mut by_kind: BTreeMap<&str, usize> = BTreeMap::new();
-    for format in run.rolls.iter().filter_map(|r| Format::named(&r.format)) {
-        *by_kind.entry(format.reel).or_insert(0) += 1;
-    }
-    for reel in sinks::reel_kinds(tx)? {
-        let wet = Span::new(run.load.from.min(now), now.plus(reel.drying_s));
-        let count = by_kind.get(reel.kind.as_str()).copied().unwrap_or(0);
-        keep.extend(wet.into_iter().flat_map(|s| vec![(Kind::Reel, reel.id, s); count]));
+    let pools = sinks::reel_kinds(tx)?;
+    for (pool, count) in super::publishing::reels_of(run, &pools) {
+        let wet = Span::new(run.load.from.min(now), now.plus(pool.drying_s));
+        keep.extend(wet.into_iter().flat_map(|s| vec![(Kind::Reel, pool.id, s); count]));
     }
     for (kind, of, span) in keep {
         match sinks::hold(tx, kind, of, span, Why::Run(run.id)) {

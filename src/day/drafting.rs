@@ -28,12 +28,9 @@ pub(super) fn basis(
     conn: &mut Conn,
     (now, zone, date): (Moment, Zone, NaiveDate),
     by: i64,
-    mut wish: Wish,
+    wish: Wish,
 ) -> Result<Basis, Error> {
-    if wish.people.is_empty() {
-        wish.people.push(by);
-    }
-    let facts = facts::load(conn, (now, zone, date), &wish.people)?;
+    let facts = facts::load(conn, (now, zone, date), (&wish.people, by))?;
     let (jobs, left) = facts::jobs(conn, &facts, &wish, &[])?;
     Ok(Basis { facts, jobs, left, wish })
 }

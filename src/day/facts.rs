@@ -1,5 +1,7 @@
 //! What of the room, its people and its rolls a day is planned from.
 
+use std::collections::BTreeMap;
+
 use chrono::NaiveDate;
 
 use super::figures::Figures;
@@ -13,11 +15,11 @@ use crate::chemistry::{
 use crate::clock::{Moment, Span, Zone};
 use crate::db::Conn;
 use crate::error::Error;
-use crate::members;
 use crate::recipes::{self, Recipe};
 use crate::rolls::{self, Format, Roll};
 use crate::sinks::{self, Held, Kind, ReelKind, Sink, Tank};
 use crate::units::{Celsius, Millilitres, Seconds};
+use crate::{duty, members};
 
 /// What of the room a plan needs to know.
 #[derive(Clone, Debug)]
@@ -35,11 +37,18 @@ pub(super) struct Facts {
     pub(super) tanks_held: Vec<Held>,
     pub(super) reels_held: Vec<Held>,
     pub(super) fixer: Option<Fixer>,
-    /// Who pours, by member and name.
-    pub(super) people: Vec<(i64, String)>,
+    /// Who pours, and when they are there; without times, whenever the studio is open.
+    pub(super) people: Vec<Pourer>,
     /// Published runs of that day.
     pub(super) standing: Vec<Standing>,
     pub(super) figures: Figures,
+}
+
+/// Somebody who pours.
+#[derive(Clone, Debug)]
+pub(super) struct Pourer {
+    pub(super) name: String,
+    pub(super) hours: Option<Vec<Span>>,
 }
 
 /// The fixer of the day.
@@ -65,6 +74,19 @@ impl Facts {
     }
 }
 
+/// The pool that a format's reel comes from, and what such a reel is when it is set to it.
+pub(super) fn reel_for<'a>(
+    pools: &'a [ReelKind],
+    wanted: &str,
+) -> Option<(&'a ReelKind, i64, i64)> {
+    let set = pools.iter().find_map(|r| Some((r, r.set_to(wanted)?)));
+    if let Some((pool, set)) = set {
+        return Some((pool, set.height_mm, set.cover_ml));
+    }
+    let named = pools.iter().find(|r| r.kind == wanted)?;
+    Some((named, named.height_mm, named.cover_ml))
+}
+
 /// Reads the facts of a date.
 ///
 /// # Errors
@@ -72,7 +94,7 @@ impl Facts {
 pub(super) fn load(
     conn: &mut Conn,
     (now, zone, date): (Moment, Zone, NaiveDate),
-    people: &[i64],
+    (people, by): (&[i64], i64),
 ) -> Result<Facts, Error> {
     let open = sinks::opening(conn, zone, date)?;
     if open.is_empty() {
@@ -99,7 +121,7 @@ pub(super) fn load(
         tanks_held: sinks::held(conn, Kind::Tank, wide)?,
         reels_held: sinks::held(conn, Kind::Reel, wide)?,
         fixer: Some(fixer),
-        people: names(conn, people)?,
+        people: pourers(conn, day, people, by)?,
         standing: standing.iter().map(super::store::Run::standing).collect(),
         figures,
     })
@@ -110,10 +132,25 @@ pub(super) fn figures(conn: &mut Conn) -> Result<Figures, Error> {
     Ok(Figures::of(&store::figures(conn)?))
 }
 
-fn names(conn: &mut Conn, ids: &[i64]) -> Result<Vec<(i64, String)>, Error> {
-    let known = members::names(conn, ids)?;
-    let people: Vec<(i64, String)> =
-        ids.iter().filter_map(|id| Some((*id, known.get(id)?.clone()))).collect();
+/// Those a lead chose, or else the leads on the rota that day in their hours, or else the one who
+/// plans.
+fn pourers(conn: &mut Conn, day: Span, chosen: &[i64], by: i64) -> Result<Vec<Pourer>, Error> {
+    let mut hours: BTreeMap<i64, Vec<Span>> = BTreeMap::new();
+    for duty in duty::during(conn, day)? {
+        hours.entry(duty.member_id).or_default().push(duty.span);
+    }
+    let rota: Vec<i64> = hours.keys().copied().collect();
+    let ids = match (chosen, rota.as_slice()) {
+        ([], []) => vec![by],
+        ([], rota) => rota.to_vec(),
+        (chosen, _) => chosen.to_vec(),
+    };
+    let known = members::names(conn, &ids)?;
+    let one = |id: &i64| {
+        let hours = if chosen.is_empty() { hours.get(id).cloned() } else { None };
+        Some(Pourer { name: known.get(id)?.clone(), hours })
+    };
+    let people: Vec<Pourer> = ids.iter().filter_map(one).collect();
     if people.is_empty() {
         return Err(Error::field("people", "Nobody pours that day. Choose at least one person."));
     }
@@ -189,7 +226,7 @@ fn job(
     let Some(format) = Format::named(&roll.format) else {
         return left(format!("The format {} is not known here.", roll.format));
     };
-    if !facts.reels.iter().any(|r| r.kind == format.reel) {
+    if reel_for(&facts.reels, format.reel).is_none() {
         return left(format!(
             "The room owns no {} reel. Add one under Room, or send it elsewhere.",
             format.reel

@@ -5,14 +5,15 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
+use super::facts::reel_for;
 use super::store::{self, Plan, Run};
 use super::{drafting, mail};
 use crate::bookings::Place;
-use crate::clock::Span;
+use crate::clock::{Moment, Span};
 use crate::db::Tx;
 use crate::error::Error;
 use crate::rolls::{self, Format, State};
-use crate::sinks::{self, Kind, Why};
+use crate::sinks::{self, Kind, ReelKind, Why};
 
 /// Publishes the draft of a date, if it is still the one with this number.
 ///
@@ -50,7 +51,7 @@ pub fn publish(
             }
             rolls::set_state(tx, now, (roll.roll_id, Some(by)), State::Planned, "")?;
         }
-        hold(tx, run, (gaps.sink_gap_s, gaps.tank_gap_s))?;
+        hold(tx, now, run, (gaps.sink_gap_s, gaps.tank_gap_s))?;
     }
     let first = store::changes(tx, date)?.is_empty();
     store::mark_published(tx, now, plan.id)?;
@@ -71,6 +72,7 @@ pub fn publish(
 /// dry again.
 pub(super) fn hold(
     tx: &mut Tx<'_>,
+    now: Moment,
     run: &Run,
     (sink_gap_s, tank_gap_s): (i64, i64),
 ) -> Result<(), Error> {
@@ -84,18 +86,24 @@ pub(super) fn hold(
         .map_err(|e| taken(&run.sink, e))?;
     sinks::hold(tx, Kind::Tank, run.tank_id, in_tank, Why::Run(run.id))
         .map_err(|e| taken(&run.tank, e))?;
-    let mut by_kind: BTreeMap<&str, i64> = BTreeMap::new();
-    for format in run.rolls.iter().filter_map(|r| Format::named(&r.format)) {
-        *by_kind.entry(format.reel).or_insert(0) += 1;
-    }
-    for reel in sinks::reel_kinds(tx)? {
-        let wet = Span { from: run.load.from, to: run.to.plus(reel.drying_s) };
-        for _ in 0..by_kind.get(reel.kind.as_str()).copied().unwrap_or(0) {
-            sinks::hold(tx, Kind::Reel, reel.id, wet, Why::Run(run.id))
-                .map_err(|e| taken(&format!("A reel for {}", reel.kind), e))?;
-        }
+    let pools = sinks::reel_kinds(tx)?;
+    for (pool, count) in reels_of(run, &pools) {
+        let wet = Span { from: run.load.from, to: run.to.plus(pool.drying_s) };
+        sinks::promise(tx, now, (Kind::Reel, pool.id, count), (wet, Why::Run(run.id)))
+            .map_err(|e| taken(&format!("A reel for {}", pool.kind), e))?;
     }
     Ok(())
+}
+
+/// How many reels of which pool a run's rolls are on.
+pub(super) fn reels_of<'a>(run: &Run, pools: &'a [ReelKind]) -> Vec<(&'a ReelKind, usize)> {
+    let mut by_pool: BTreeMap<i64, (&ReelKind, usize)> = BTreeMap::new();
+    for format in run.rolls.iter().filter_map(|r| Format::named(&r.format)) {
+        if let Some((pool, _, _)) = reel_for(pools, format.reel) {
+            by_pool.entry(pool.id).or_insert((pool, 0)).1 += 1;
+        }
+    }
+    by_pool.into_values().collect()
 }
 
 pub(super) fn changed(what: &str) -> Error {

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::facts::Facts;
+use super::facts::{Facts, reel_for};
 use super::figures::Figures;
 use super::rules::{Job, Wish, hands};
 use super::standing::{Standing, wall, without};
@@ -164,10 +164,11 @@ impl Question<'_> {
 
     fn loading(&self) -> LoadingForm {
         let per_roll = |kind: &str| (kind.to_owned(), self.figures().load_roll_s(kind));
+        let wanted: BTreeSet<&str> = self.jobs.iter().map(|j| j.format.reel).collect();
         LoadingForm {
             places: self.figures().loading_places,
             per_tank_s: self.figures().load_tank_s,
-            per_roll_s: self.facts.reels.iter().map(|r| per_roll(&r.kind)).collect(),
+            per_roll_s: wanted.into_iter().map(per_roll).collect(),
         }
     }
 
@@ -175,8 +176,8 @@ impl Question<'_> {
     fn people(&self) -> Vec<PersonForm> {
         let mut ids = BTreeSet::new();
         let mut people = Vec::new();
-        for (_, name) in &self.facts.people {
-            let mut id = name.clone();
+        for person in &self.facts.people {
+            let mut id = person.name.clone();
             while !ids.insert(id.clone()) {
                 id.push('+');
             }
@@ -196,9 +197,9 @@ impl Question<'_> {
                     spans
                 })
                 .collect();
-            let open =
-                self.facts.open.iter().map(|s| Span { to: s.to.plus(self.wish.longer_s), ..*s });
-            let free = open.flat_map(|span| without(span, &busy));
+            let there = person.hours.as_ref().unwrap_or(&self.facts.open);
+            let there = there.iter().map(|s| Span { to: s.to.plus(self.wish.longer_s), ..*s });
+            let free = there.flat_map(|span| without(span, &busy));
             people.push(PersonForm {
                 id,
                 hours: free.filter_map(|s| self.hours(s)).collect(),
@@ -284,24 +285,32 @@ impl Question<'_> {
         })
     }
 
+    /// The reels the day's formats go on. A pool that serves several formats stands once for each;
+    /// publishing, which holds single reels, has the last word.
     fn reels(&self) -> Vec<ReelForm> {
-        let form = |reel: &crate::sinks::ReelKind| {
-            let held = self.facts.reels_held.iter().filter(|h| h.of_id == reel.id);
+        let wanted: BTreeSet<&str> = self.jobs.iter().map(|j| j.format.reel).collect();
+        let form = |wanted: &str| {
+            let (pool, height_mm, cover_ml) = reel_for(&self.facts.reels, wanted)?;
+            let held = self.facts.reels_held.iter().filter(|h| h.of_id == pool.id);
             let held = held.filter_map(|h| self.taken(h.span, 1));
             let own = self.standing.iter().filter(|s| !s.is_held).filter_map(|s| {
-                let count = s.reels.get(&reel.kind).copied().filter(|n| *n > 0)?;
-                self.taken(Span { from: s.load.from, to: s.to.plus(reel.drying_s) }, count)
+                let same = |kind: &str| {
+                    reel_for(&self.facts.reels, kind).is_some_and(|(p, _, _)| p.id == pool.id)
+                };
+                let count: i64 = s.reels.iter().filter(|(k, _)| same(k)).map(|(_, n)| *n).sum();
+                let wet = Span { from: s.load.from, to: s.to.plus(pool.drying_s) };
+                (count > 0).then(|| self.taken(wet, count)).flatten()
             });
-            ReelForm {
-                kind: reel.kind.clone(),
-                height_mm: Decimal::whole(reel.height_mm),
-                cover_ml: Decimal::whole(reel.cover_ml),
-                owned: reel.owned,
-                drying_s: reel.drying_s,
+            Some(ReelForm {
+                kind: wanted.to_owned(),
+                height_mm: Decimal::whole(height_mm),
+                cover_ml: Decimal::whole(cover_ml),
+                owned: pool.owned,
+                drying_s: pool.drying_s,
                 busy: held.chain(own).collect(),
-            }
+            })
         };
-        self.facts.reels.iter().map(form).collect()
+        wanted.into_iter().filter_map(form).collect()
     }
 
     fn formats(&self) -> Vec<FormatForm> {

@@ -93,7 +93,7 @@ pub(super) fn slide(
     let mut slid = Slid::default();
     for run in left {
         let wanted = moved(&run, minutes * 60);
-        match settle(tx, &wanted, closing)? {
+        match settle(tx, place.now, &wanted, closing)? {
             Some(settled) => {
                 let load = settled.load;
                 store::update_times(tx, run.id, settled.sink_id, (load, settled.from, settled.to))?;
@@ -132,7 +132,12 @@ fn moved(run: &Run, seconds: i64) -> Run {
 }
 
 /// Holds what the run needs at the first time and sink that are free, and says which.
-fn settle(tx: &mut Tx<'_>, wanted: &Run, closing: Option<Moment>) -> Result<Option<Run>, Error> {
+fn settle(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    wanted: &Run,
+    closing: Option<Moment>,
+) -> Result<Option<Run>, Error> {
     let figures = super::facts::figures(tx)?;
     let all = sinks::sinks(tx)?;
     let mut by_wish: Vec<(i64, String)> = vec![(wanted.sink_id, wanted.sink.clone())];
@@ -144,7 +149,7 @@ fn settle(tx: &mut Tx<'_>, wanted: &Run, closing: Option<Moment>) -> Result<Opti
         }
         for (sink_id, sink) in &by_wish {
             let run = Run { sink_id: *sink_id, sink: sink.clone(), ..at.clone() };
-            match publishing::hold(tx, &run, (figures.sink_gap_s, figures.tank_gap_s)) {
+            match publishing::hold(tx, now, &run, (figures.sink_gap_s, figures.tank_gap_s)) {
                 Ok(()) => return Ok(Some(run)),
                 Err(Error::Refused { .. }) => sinks::release_run(tx, run.id)?,
                 Err(e) => return Err(e),

@@ -5,8 +5,10 @@ mod day;
 
 pub use day::*;
 mod hours;
+mod room;
 
 pub use hours::*;
+pub use room::*;
 
 diesel::table! {
     studio (id) {
@@ -126,91 +128,6 @@ diesel::table! {
     unwanted_letters (member_id, kind) {
         member_id -> BigInt,
         kind -> Text,
-    }
-}
-
-diesel::table! {
-    sinks (id) {
-        id -> BigInt,
-        name -> Text,
-        position -> BigInt,
-        places -> BigInt,
-        note -> Text,
-        version -> BigInt,
-    }
-}
-
-diesel::table! {
-    tanks (id) {
-        id -> BigInt,
-        name -> Text,
-        position -> BigInt,
-        stack_mm -> BigInt,
-        max_reels -> BigInt,
-        base_ml -> BigInt,
-        min_ml -> BigInt,
-        max_ml -> BigInt,
-        note -> Text,
-        version -> BigInt,
-    }
-}
-
-diesel::table! {
-    reel_kinds (id) {
-        id -> BigInt,
-        kind -> Text,
-        height_mm -> BigInt,
-        cover_ml -> BigInt,
-        owned -> BigInt,
-        drying_s -> BigInt,
-    }
-}
-
-diesel::table! {
-    opening_hours (id) {
-        id -> BigInt,
-        weekday -> BigInt,
-        from_min -> BigInt,
-        to_min -> BigInt,
-    }
-}
-
-diesel::table! {
-    units (id) {
-        id -> BigInt,
-        kind -> Text,
-        of_id -> BigInt,
-        seat -> BigInt,
-    }
-}
-
-diesel::table! {
-    bookings (id) {
-        id -> BigInt,
-        member_id -> BigInt,
-        sink_id -> BigInt,
-        date -> Date,
-        from_wall -> Text,
-        to_wall -> Text,
-        second_pass -> Bool,
-        from_s -> BigInt,
-        to_s -> BigInt,
-        state -> Text,
-        note -> Text,
-        created_s -> BigInt,
-        version -> BigInt,
-    }
-}
-
-diesel::table! {
-    holds (id) {
-        id -> BigInt,
-        unit_id -> BigInt,
-        from_s -> BigInt,
-        to_s -> BigInt,
-        why -> Text,
-        booking_id -> Nullable<BigInt>,
-        run_id -> Nullable<BigInt>,
     }
 }
 
@@ -354,4 +271,13 @@ diesel::allow_tables_to_appear_in_same_query!(
     own_runs,
     run_events,
     safety_notes,
+    rooms,
+    tank_loads,
+    reel_formats,
+    stations,
+    special_days,
+    outages,
+    booking_limits,
+    peak_hours,
+    room_lights,
 );

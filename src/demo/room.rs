@@ -21,7 +21,7 @@ pub(super) fn furnish(tx: &mut Tx<'_>) -> Result<(), Error> {
         (2, "Harbour sink", "Fan above it."),
     ] {
         let (name, note) = (name.to_owned(), note.to_owned());
-        sinks::add_sink(tx, &Sink { id: 0, name, position, places: 1, note, version: 1 })?;
+        sinks::add_sink(tx, &Sink { name, position, note, ..Sink::default() })?;
     }
     for (position, name, stack_mm, max_reels, min_ml, max_ml) in [
         (1, "Tank A", 210, 4, 300, 1250),
@@ -29,7 +29,6 @@ pub(super) fn furnish(tx: &mut Tx<'_>) -> Result<(), Error> {
         (3, "Tank C", 105, 2, 300, 650),
     ] {
         let tank = Tank {
-            id: 0,
             name: name.to_owned(),
             position,
             stack_mm,
@@ -37,14 +36,14 @@ pub(super) fn furnish(tx: &mut Tx<'_>) -> Result<(), Error> {
             base_ml: 10,
             min_ml,
             max_ml,
-            note: String::new(),
-            version: 1,
+            ..Tank::default()
         };
         sinks::add_tank(tx, &tank)?;
     }
     for (kind, height_mm, cover_ml, owned) in [("135", 50, 290, 8), ("120", 70, 480, 4)] {
         let kind = kind.to_owned();
-        let reels = ReelKind { id: 0, kind, height_mm, cover_ml, owned, drying_s: 7200 };
+        let reels =
+            ReelKind { kind, height_mm, cover_ml, owned, drying_s: 7200, ..ReelKind::default() };
         sinks::add_reels(tx, &reels)?;
     }
     Ok(())
@@ -69,9 +68,8 @@ pub(super) fn bookings(tx: &mut Tx<'_>, place: &Place, ids: &Ids) -> Result<(), 
             taste: Taste::default(),
             via: Via::Session(0),
         };
-        let note = String::new();
-        let wish = Wish { sink_id: sink.id, tank_ids: Vec::new(), date, from, to, note };
-        bookings::book(tx, place, &person, &wish)?;
+        let span = bookings::rules::span(place.zone, date, (from, to), (Some(false), Some(false)))?;
+        bookings::book(tx, place, &person, &Wish::of(sink.id, span))?;
     }
     Ok(())
 }

@@ -67,6 +67,7 @@ struct Entry {
 struct Facts {
     today: Vec<Span>,
     week: Vec<sinks::Hours>,
+    special: Vec<sinks::SpecialDay>,
     notes: Vec<Note>,
     baths: Vec<(Bath, State)>,
     bookings: Vec<bookings::Booking>,
@@ -78,9 +79,11 @@ fn facts(
     (now, zone, date): (Moment, Zone, NaiveDate),
     signed_in: bool,
 ) -> Result<Facts, Error> {
+    let month_on = date.checked_add_days(chrono::Days::new(31)).unwrap_or(date);
     Ok(Facts {
         today: sinks::opening(conn, zone, date)?,
         week: sinks::hours(conn)?,
+        special: sinks::special_days(conn, (date, month_on))?,
         notes: safety::current(conn)?,
         baths: if signed_in { baths::on_the_shelf(conn, now)? } else { Vec::new() },
         bookings: if signed_in { bookings::on(conn, date)? } else { Vec::new() },
@@ -102,7 +105,7 @@ async fn front(
     let page = FrontPage {
         open_today: open_today(&facts.today, &words),
         hours: hours(&facts.week),
-        closures: Vec::new(),
+        closures: facts.special.iter().map(|d| d.sentence(|d| words.date(d))).collect(),
         how_to_join: match studio.joining {
             Joining::Application => {
                 "Anyone may apply: choose “Sign in”, then “Apply to join”. A lead reads every \

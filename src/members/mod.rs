@@ -109,6 +109,27 @@ pub fn by_address(conn: &mut Conn, address: &str) -> Result<Option<i64>, Error> 
     Ok(store::by_key(conn, &email::key(address))?.map(|m| m.id))
 }
 
+/// What somebody may do and what they are called, if they are in the studio now.
+///
+/// # Errors
+/// As the database's.
+pub fn standing(conn: &mut Conn, id: i64) -> Result<Option<(Role, String)>, Error> {
+    match store::by_id(conn, id) {
+        Ok(m) if m.state.may_sign_in() => Ok(Some((m.role, m.name))),
+        Ok(_) | Err(Error::NotFound) => Ok(None),
+        Err(e) => Err(e),
+    }
+}
+
+/// Everybody who is in the studio now, by name.
+///
+/// # Errors
+/// As the database's.
+pub fn everybody(conn: &mut Conn) -> Result<Vec<(i64, String)>, Error> {
+    let all = store::present(conn)?;
+    Ok(all.into_iter().filter(|m| m.state.may_sign_in()).map(|m| (m.id, m.name)).collect())
+}
+
 /// The names of these members; who left has none of their own.
 ///
 /// # Errors

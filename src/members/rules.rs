@@ -63,8 +63,10 @@ pub(super) fn missing_before_booking(role: Role, is_paused: bool) -> Vec<&'stati
 }
 
 /// Letters a member can do without: their kind, and what they are about.
-pub(super) const OPTIONAL_LETTERS: [(&str, &str); 1] =
-    [("application_waiting", "For leads: somebody asks to join the studio")];
+pub(super) const OPTIONAL_LETTERS: [(&str, &str); 2] = [
+    ("booking_made", "That a booking of yours stands, or that you moved it"),
+    ("application_waiting", "For leads: somebody asks to join the studio"),
+];
 
 /// The most characters a password may have.
 pub(super) const LONGEST_PASSWORD: usize = 256;

@@ -3,13 +3,16 @@ use serde::Serialize;
 
 use super::day_of;
 use crate::app::App;
-use crate::chemistry::{DeveloperUse, Fill, FillFigures, LoadedReels, LoadedTank, Measuring, Method, ReelVolumes, TankVolumes, friendly};
+use crate::chemistry::{
+    DeveloperUse, Fill, FillFigures, LoadedReels, LoadedTank, Measuring, Method, ReelVolumes,
+    TankVolumes, friendly,
+};
 use crate::day::qr::{Code, code};
 use crate::day::sheet::{self, Bench, SheetRun, Volume};
 use crate::day::store;
 use crate::error::Error;
 use crate::recipes::{self, Developer};
-use crate::sinks::{self, ReelKind, Tank};
+use crate::sinks::{self, ReelFormat, ReelKind, Tank};
 use crate::units::{Dilution, Millilitres, RollEquivalents};
 use crate::web::{Asked, Member, Newcomer, show};
 
@@ -93,12 +96,15 @@ fn ml(whole: i64) -> Option<Millilitres> {
 }
 
 /// Working developer for so many reels of one kind in a tank, one roll's worth on each.
-fn mix(tank: &Tank, reel: &ReelKind, count: i64, developer: &Developer) -> Option<(i64, i64)> {
-    let figures =
-        FillFigures { base_ml: ml(tank.base_ml)?, min_ml: ml(tank.min_ml)?, max_ml: ml(tank.max_ml)? };
+fn mix(tank: &Tank, cover_ml: i64, count: i64, developer: &Developer) -> Option<(i64, i64)> {
+    let figures = FillFigures {
+        base_ml: ml(tank.base_ml)?,
+        min_ml: ml(tank.min_ml)?,
+        max_ml: ml(tank.max_ml)?,
+    };
     let volumes = TankVolumes { inversion: Some(Fill::new(figures).ok()?), rotary: None };
     let reels = [LoadedReels {
-        reel: ReelVolumes { inversion: Some(ml(reel.cover_ml)?), rotary: None },
+        reel: ReelVolumes { inversion: Some(ml(cover_ml)?), rotary: None },
         reels: u16::try_from(count).ok()?,
         film: RollEquivalents::of(u16::try_from(count).ok()?),
     }];
@@ -110,6 +116,15 @@ fn mix(tank: &Tank, reel: &ReelKind, count: i64, developer: &Developer) -> Optio
     let split = friendly(&need, dilution, &Measuring::usual()).split;
     let units = |v: Millilitres| i64::try_from(v.microlitres()).unwrap_or(i64::MAX);
     Some((units(split.concentrate), units(split.water)))
+}
+
+/// What the reels of a pool can be set to.
+fn set_to(pool: &ReelKind) -> Vec<ReelFormat> {
+    if !pool.formats.is_empty() {
+        return pool.formats.clone();
+    }
+    let (height_mm, cover_ml) = (pool.height_mm, pool.cover_ml);
+    vec![ReelFormat { format: pool.kind.clone(), height_mm, cover_ml }]
 }
 
 /// A lasting card for one tank: what covers 1 to n reels, and how that is mixed.
@@ -134,7 +149,7 @@ pub(super) async fn tank_card(
     let volume = |ul: i64| sheet::volume(ul, &words);
     let base = app.config.base_url.trim_end_matches('/');
     let address = format!("{base}/tank-cards/{id}");
-    let table = |reel: &ReelKind| {
+    let table = |reel: &ReelFormat| {
         let most = (tank.stack_mm / reel.height_mm.max(1)).min(tank.max_reels);
         let line = |count: i64| ReelLine {
             reels: count,
@@ -142,7 +157,7 @@ pub(super) async fn tank_card(
             mixes: developers
                 .iter()
                 .map(|d| {
-                    mix(&tank, reel, count, d).map(|(concentrate, water)| Mix {
+                    mix(&tank, reel.cover_ml, count, d).map(|(concentrate, water)| Mix {
                         total: volume(concentrate + water),
                         concentrate: volume(concentrate),
                         water: volume(water),
@@ -151,13 +166,18 @@ pub(super) async fn tank_card(
                 .collect(),
         };
         KindTable {
-            kind: reel.kind.clone(),
+            kind: reel.format.clone(),
             reels: (1..=most).map(line).collect(),
             developers: developers.iter().map(|d| d.name.clone()).collect(),
         }
     };
     let page = TankPage {
-        kinds: reels.iter().map(table).filter(|t| !t.reels.is_empty()).collect(),
+        kinds: reels
+            .iter()
+            .flat_map(set_to)
+            .map(|r| table(&r))
+            .filter(|t| !t.reels.is_empty())
+            .collect(),
         code: code(&address),
         address,
         name: tank.name.clone(),

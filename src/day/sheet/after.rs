@@ -31,8 +31,14 @@ pub(in crate::day) fn cautions(runs: &[Run]) -> Vec<CautionLine> {
         return lines;
     }
     let all = caution::WHEN_MIXING.into_iter().map(|c| ("Mixing", c));
-    let rest = [("Stop bath and fixer", Caution::NeverWithBleach), ("Wetting agent", Caution::WettingFoulsReels)];
-    lines.extend(all.chain(rest).map(|(about, c)| CautionLine { about: about.to_owned(), text: c.to_string() }));
+    let rest = [
+        ("Stop bath and fixer", Caution::NeverWithBleach),
+        ("Wetting agent", Caution::WettingFoulsReels),
+    ];
+    lines.extend(
+        all.chain(rest)
+            .map(|(about, c)| CautionLine { about: about.to_owned(), text: c.to_string() }),
+    );
     lines.push(CautionLine {
         about: "Everybody".to_owned(),
         text: "Nobody is alone with concentrates or in total darkness. The fan is on.".to_owned(),
@@ -52,11 +58,7 @@ pub(in crate::day) struct Pour {
 pub(in crate::day) type Rule<'a> = &'a dyn Fn(&str) -> Option<String>;
 
 /// What goes where after these runs. Where no local rule was typed, nothing is poured away.
-pub(in crate::day) fn pours(
-    runs: &[Run],
-    words: &crate::web::Words,
-    rule: Rule<'_>,
-) -> Vec<Pour> {
+pub(in crate::day) fn pours(runs: &[Run], words: &crate::web::Words, rule: Rule<'_>) -> Vec<Pour> {
     if runs.is_empty() {
         return Vec::new();
     }

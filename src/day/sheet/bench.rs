@@ -1,6 +1,6 @@
 //! What stands at the wet bench: tanks, reels, the taps, the labels of the baths.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::baths;
 use crate::chemistry::{hot_and_cold, wetting_bath};
@@ -37,10 +37,9 @@ impl Bench {
     /// As the database's.
     pub(in crate::day) fn load(conn: &mut Conn, runs: &[Run]) -> Result<Bench, Error> {
         let mut labels = BTreeMap::new();
-        for id in runs.iter().filter_map(|r| r.fixer_id) {
-            if !labels.contains_key(&id) {
-                labels.insert(id, baths::one(conn, id)?.label);
-            }
+        let ids: BTreeSet<i64> = runs.iter().filter_map(|r| r.fixer_id).collect();
+        for id in ids {
+            labels.insert(id, baths::one(conn, id)?.label);
         }
         Ok(Bench {
             labels,
@@ -66,7 +65,7 @@ impl Bench {
         let mut ml = tank.base_ml;
         for roll in &run.rolls {
             let format = Format::named(&roll.format)?;
-            ml += self.reels.iter().find(|r| r.kind == format.reel)?.cover_ml;
+            ml += crate::day::facts::reel_for(&self.reels, format.reel)?.2;
         }
         Some(ml.max(tank.min_ml) * 1000)
     }
@@ -86,7 +85,11 @@ impl Bench {
     /// The two taps in words.
     pub(super) fn taps(&self) -> String {
         let tenths = |n: i64| format!("{}.{} °C", n / 10, n % 10);
-        format!("hot tap {}, cold tap {}", tenths(self.figures.hot_tenths), tenths(self.figures.cold_tenths))
+        format!(
+            "hot tap {}, cold tap {}",
+            tenths(self.figures.hot_tenths),
+            tenths(self.figures.cold_tenths)
+        )
     }
 
     /// Wetting agent and water for a run, in microlitres, once its dilution was typed.

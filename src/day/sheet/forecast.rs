@@ -41,7 +41,9 @@ pub(in crate::day) fn forecast(runs: &[Run], bench: &Bench, left: &[(i64, i64)])
         }
         let label = bench.label(*bath).unwrap_or_default();
         let sentence = match limit {
-            Some(run) => format!("Run {run} brings {label} to its limit. Mix the next bath before it."),
+            Some(run) => {
+                format!("Run {run} brings {label} to its limit. Mix the next bath before it.")
+            }
             None => format!("{label} lasts through the day."),
         };
         BathLine { label, before: rolls(*now), after, limit, sentence }
@@ -55,6 +57,9 @@ mod tests {
 
     #[test]
     fn rolls_are_written_to_a_tenth() {
-        assert_eq!((rolls(11_000), rolls(-1500), rolls(0)), ("11.0".into(), "-1.5".into(), "0.0".into()));
+        assert_eq!(
+            (rolls(11_000), rolls(-1500), rolls(0)),
+            ("11.0".into(), "-1.5".into(), "0.0".into())
+        );
     }
 }

@@ -125,10 +125,15 @@ fn cues(run: &Run) -> String {
     let steps = process::steps(run, &process::About::default(), run.time_s);
     let develop = steps.into_iter().find(|s| s.kind == process::StepKind::Develop);
     let Some(develop) = develop else { return String::new() };
-    let moves = develop.cues.iter().filter(|c| c.text.starts_with("Move") || c.text.starts_with("Turn"));
+    let moves =
+        develop.cues.iter().filter(|c| c.text.starts_with("Move") || c.text.starts_with("Turn"));
     let at: Vec<String> = moves.map(|c| minutes(c.at)).collect();
     let out = develop.cues.last().map(|c| minutes(c.at)).unwrap_or_default();
-    if at.is_empty() { format!("pour out at {out}") } else { format!("{}; pour out at {out}", at.join(" · ")) }
+    if at.is_empty() {
+        format!("pour out at {out}")
+    } else {
+        format!("{}; pour out at {out}", at.join(" · "))
+    }
 }
 
 fn one(run: &Run, bench: &Bench, words: &Words) -> SheetRun {
