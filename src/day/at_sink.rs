@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::process::{self, About, Live};
+use super::process::{self, About, Live, StepKind};
 use super::store::{self, Event, EventKind, Own, Run};
 use crate::baths::{self, Use};
 use crate::bookings::Place;
@@ -10,7 +10,7 @@ use crate::clock::{Moment, Span};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::recipes;
-use crate::rolls::{self, State};
+use crate::rolls::{self, BathThen, Move, Processed, State};
 use crate::sessions::{Person, Role};
 use crate::sinks::{self, Kind, Why};
 
@@ -104,9 +104,12 @@ pub(super) fn tell(
         EventKind::Step => check_step(&seen.live, &event)?,
         EventKind::Loaded => {
             for (roll, place) in seen.run.rolls.iter().zip(1..) {
-                let note = format!("{}, reel {place} from the bottom", seen.run.tank);
-                let to = State::Loaded;
-                rolls::set_state(tx, now, (roll.roll_id, Some(person.id)), to, &note)?;
+                let step = Move {
+                    tank_id: Some(seen.run.tank_id),
+                    place: Some(place),
+                    ..Move::to(State::Loaded)
+                };
+                rolls::move_on(tx, now, (roll.roll_id, Some(person.id)), &step)?;
             }
         }
         _ => {}
@@ -149,11 +152,9 @@ pub fn end_run(tx: &mut Tx<'_>, now: Moment, person: &Person, id: i64) -> Result
     let ended =
         Event { kind: EventKind::Ended, step: Some(0), at: now, value: None, note: String::new() };
     store::add_event(tx, (now, person.id, id), &ended)?;
-    let note = record(&Seen { live: Live { ended: Some(now), ..seen.live }, ..seen });
-    for roll in &run.rolls {
-        rolls::set_state(tx, now, (roll.roll_id, Some(person.id)), State::OnTheHook, &note)?;
-    }
     use_fixer(tx, now, person.id, &run)?;
+    let seen = Seen { live: Live { ended: Some(now), ..seen.live }, ..seen };
+    keep_record(tx, now, person.id, &seen)?;
     give_back(tx, now, &run)?;
     Ok(run)
 }
@@ -177,6 +178,41 @@ fn record(seen: &Seen) -> String {
     );
     let happened = seen.live.record();
     if happened.is_empty() { what } else { format!("{what}; {happened}") }
+}
+
+/// Hangs the rolls up and keeps for ever how each was developed.
+fn keep_record(tx: &mut Tx<'_>, now: Moment, by: i64, seen: &Seen) -> Result<(), Error> {
+    let (run, note) = (&seen.run, record(seen));
+    let mut baths_then = Vec::new();
+    if let Some(id) = run.fixer_id {
+        let bath = baths::one(tx, id)?;
+        let state = baths::state(tx, now, &bath)?;
+        baths_then.push(BathThen { label: bath.label, state: state.word().to_owned() });
+    }
+    let develop = seen.live.overs().into_iter().find(|(s, _)| s.kind == StepKind::Develop);
+    for (roll, place) in run.rolls.iter().zip(1..) {
+        let present = rolls::one(tx, roll.roll_id)?;
+        rolls::set_state(tx, now, (roll.roll_id, Some(by)), State::OnTheHook, &note)?;
+        let told = Processed {
+            roll_id: roll.roll_id,
+            run_id: Some(run.id),
+            recipe_id: present.recipe_id,
+            developer: run.developer.clone(),
+            agitation: run.agitation.clone(),
+            tank: run.tank.clone(),
+            place: Some(place),
+            concentrate_ul: run.concentrate_ul,
+            water_ul: run.water_ul,
+            planned_mc: run.temperature_mc,
+            measured_mc: seen.live.measured.as_ref().map(|m| m.mc),
+            planned_s: run.time_s,
+            actual_s: develop.map(|(step, over)| step.seconds + over),
+            baths: baths_then.clone(),
+            note: seen.live.record(),
+        };
+        rolls::record(tx, now, Some(by), &told)?;
+    }
+    Ok(())
 }
 
 fn use_fixer(tx: &mut Tx<'_>, now: Moment, by: i64, run: &Run) -> Result<(), Error> {

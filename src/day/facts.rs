@@ -9,16 +9,13 @@ use super::rules::{Job, LeftOver, Wish};
 use super::standing::Standing;
 use super::store;
 use crate::baths::{self, Kind as BathKind};
-use crate::chemistry::{
-    Band, Coefficient, Development, OneTime, RunTemperature, TimeBasis, developing_time,
-};
 use crate::clock::{Moment, Span, Zone};
 use crate::db::Conn;
 use crate::error::Error;
-use crate::recipes::{self, Recipe};
+use crate::recipes::{self, Recipe, TimeWish};
 use crate::rolls::{self, Format, Roll};
 use crate::sinks::{self, Held, Kind, ReelKind, Sink, Tank};
-use crate::units::{Celsius, Millilitres, Seconds};
+use crate::units::{Celsius, FilmSpeed, Millilitres, RollEquivalents, Seconds};
 use crate::{duty, members};
 
 /// What of the room a plan needs to know.
@@ -213,7 +210,7 @@ fn job(
 ) -> Result<Result<Job, LeftOver>, Error> {
     let wanted = wish.recipes.get(&roll.id).copied().or(roll.recipe_id);
     let recipe = match wanted {
-        Some(id) => Some(recipes::by_id(conn, id)?),
+        Some(id) => Some(recipes::today_of(conn, id)?),
         None => recipes::for_film(conn, roll.film_id, roll.ei)?.into_iter().next(),
     };
     let left = |reason: String| Ok(Err(LeftOver { ticket: roll.ticket.clone(), reason }));
@@ -223,7 +220,11 @@ fn job(
             roll.film, roll.ei
         ));
     };
-    let Some(format) = Format::named(&roll.format) else {
+    if roll.ready.is_some_and(|at| at >= facts.zone.day(facts.date).to) {
+        return left("Its owner asks for a later day.".to_owned());
+    }
+    let known = Format::named(&roll.format).map(|f| f.of_sheets(roll.sheets));
+    let Some(format) = known else {
         return left(format!("The format {} is not known here.", roll.format));
     };
     if reel_for(&facts.reels, format.reel).is_none() {
@@ -252,27 +253,22 @@ pub(super) fn at_temperature(
     if temperature_mc == recipe.temperature_mc {
         return Ok((recipe.time_s, Vec::new()));
     }
-    let celsius = |mc: i64| Celsius::new(crate::web::thousandths(mc)).map_err(|e| e.to_string());
-    let (at, wanted) = (celsius(recipe.temperature_mc)?, celsius(temperature_mc)?);
-    let coefficient = match recipe.developer.factor_milli {
-        Some(milli) => {
-            Coefficient::own(crate::web::thousandths(milli)).map_err(|e| e.to_string())?
-        }
-        None => Coefficient::estimate(),
-    };
-    let seconds = u32::try_from(recipe.time_s).map_err(|e| e.to_string())?;
-    let time = Seconds::new(seconds).map_err(|e| e.to_string())?;
-    let basis = TimeBasis::OneTime(OneTime { time, at, coefficient, band: Band::usual() });
-    let found = developing_time(&Development {
-        basis: &basis,
-        temperature: RunTemperature::Steady(wanted),
-        push: None,
-        re_use: None,
+    let wanted =
+        Celsius::new(crate::web::thousandths(temperature_mc)).map_err(|e| e.to_string())?;
+    let ei = u32::try_from(recipe.ei).ok().and_then(|ei| FilmSpeed::new(ei).ok());
+    let wish = TimeWish {
+        temperature: wanted,
+        end: None,
+        ei: ei.ok_or_else(|| format!("EI {} is not a film speed.", recipe.ei))?,
+        push_factor: None,
         agitation: None,
+        used: RollEquivalents::ZERO,
+        this_run: RollEquivalents::ZERO,
         volume,
         step: Seconds::ZERO,
-    })
-    .map_err(|refusal| format!("{} at {wanted}: {refusal}.", recipe.film.name))?;
+    };
+    let found = recipes::time_for(recipe, &wish)
+        .map_err(|refusal| format!("{} at {wanted}: {refusal}.", recipe.film.name))?;
     let name = format!("{} at EI {}", recipe.film.name, recipe.ei);
     let mut lines: Vec<String> = found.steps.iter().map(|step| format!("{name}, {step}")).collect();
     lines.extend(found.warnings.iter().map(|w| format!("{name}: {w}")));

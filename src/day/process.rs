@@ -10,6 +10,7 @@ use crate::chemistry::{
     developing_time, needs_correction, timetable,
 };
 use crate::clock::Moment;
+use crate::recipes::agitation_scheme;
 use crate::units::{Celsius, Millilitres, Seconds};
 use crate::web::thousandths;
 
@@ -134,22 +135,6 @@ impl Live {
     }
 }
 
-/// The way of moving the tank that a recipe's text means.
-pub(super) fn scheme(text: &str) -> Option<AgitationScheme> {
-    let text = text.trim().to_lowercase();
-    if let Ok(scheme) = text.parse() {
-        return Some(scheme);
-    }
-    let compact: String = text.chars().filter(|c| !c.is_whitespace()).collect();
-    let compact = compact
-        .replace("eachminute", "/60s")
-        .replace("aminute", "/60s")
-        .replace("each", "/")
-        .replace(",then", "+")
-        .replace("inversions", "x");
-    compact.parse().ok()
-}
-
 fn in_words(action: Action) -> String {
     match action {
         Action::PourIn(s) => {
@@ -188,7 +173,7 @@ pub(super) fn steps(run: &Run, about: &About, time_s: i64) -> Vec<Step> {
     let s = &run.steps;
     let all = [
         (StepKind::PreSoak, "Pre-soak", run.pre_soak_s, "Water at the developer's temperature; pour it out before the developer goes in.".to_owned(), None),
-        (StepKind::Develop, "Developer", time_s, format!("{}, moved {}.", run.developer, run.agitation), Some(scheme(&run.agitation))),
+        (StepKind::Develop, "Developer", time_s, format!("{}, moved {}.", run.developer, run.agitation), Some(agitation_scheme(&run.agitation))),
         (StepKind::Stop, "Stop bath", s.stop_s, "Keep the tank moving gently.".to_owned(), Some(None)),
         (StepKind::Fix, "Fixer", run.fix_s, format!("From {fixer}; pour it back into its bottle."), Some(Some(AgitationScheme::fixing()))),
         (StepKind::Rinse, "Rinse", s.rinse_s, "Running water; collect the first filling with the fixer waste.".to_owned(), None),

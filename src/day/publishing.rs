@@ -65,6 +65,9 @@ pub fn publish(
     store::add_change(tx, (now, by), date, &sentence)?;
     let ready_after_s = gaps.drying_s + gaps.sleeving_s;
     mail::published(tx, place, (date, plan.id, ready_after_s), &runs)?;
+    for left in &plan.left_over {
+        rolls::tell_waiting(tx, (now, place.zone), &left.ticket, &left.reason, None)?;
+    }
     Ok(plan)
 }
 

@@ -13,6 +13,7 @@ use crate::planner::{
     LoadingForm, MeasureForm, PersonForm, ReelForm, RollForm, RulesForm, SinkForm, StepsForm,
     TakenHours, TankForm, ToleranceForm,
 };
+use crate::rolls::{Care, Roll};
 
 /// Where a single run has to go.
 #[derive(Clone, Copy, Debug)]
@@ -343,20 +344,23 @@ impl Question<'_> {
         let day = self.facts.zone.day(self.facts.date);
         let form = |job: &&Job| {
             let waited = self.facts.now.since(job.roll.handed_in).max(0) / (7 * 86_400);
+            let ready = job.roll.ready.filter(|at| *at > day.from && *at < day.to);
             let due = job.roll.due.filter(|at| *at >= day.from && *at < day.to);
             RollForm {
                 id: job.roll.ticket.clone(),
                 owner: format!("{} ({})", job.roll.member_name, job.roll.member_id),
                 format: job.format.name.to_owned(),
                 reels: 1,
-                roll_equivalents: None,
+                roll_equivalents: Some(milli(job.format.milli)),
                 developer: job.recipe.developer.name.clone(),
                 temperature_c: milli(job.temperature_mc),
                 agitation: job.recipe.agitation.clone(),
                 pre_soak_s: job.recipe.pre_soak_s,
                 time_s: job.time_s,
-                tolerance_percent: None,
-                alone: self.wish.alone.contains(&job.roll.id),
+                tolerance_percent: own_tolerance(&job.roll),
+                alone: self.wish.alone.contains(&job.roll.id)
+                    || !job.roll.shares
+                    || job.roll.check.care == Care::Alone,
                 fixer_factor: Decimal::from_millionths(if job.roll.tabular {
                     self.figures().tabular_percent * 10_000
                 } else {
@@ -364,7 +368,7 @@ impl Question<'_> {
                 }),
                 // Who has waited longest is served first: a roll gains weight with every week.
                 weight: 1 + waited.min(9),
-                ready: None,
+                ready: ready.map(|at| wall(self.facts.zone, self.facts.date, at, false)),
                 due: due.map(|at| wall(self.facts.zone, self.facts.date, at, false)),
             }
         };
@@ -376,4 +380,16 @@ impl Question<'_> {
 pub(super) fn bare(name: &str) -> &str {
     let rest = name.strip_prefix("Tank ").or_else(|| name.strip_prefix("tank "));
     rest.map(str::trim).filter(|r| !r.is_empty()).unwrap_or(name)
+}
+
+/// What a roll's owner says of its time: exact where it cannot be replaced.
+fn own_tolerance(roll: &Roll) -> Option<ToleranceForm> {
+    let percent = match roll.check.care {
+        Care::Exact => Some(0),
+        _ => roll.tolerance_percent,
+    };
+    percent.map(|n| ToleranceForm {
+        under: Decimal::whole(n.clamp(0, 99)),
+        over: Decimal::whole(n.clamp(0, 99)),
+    })
 }

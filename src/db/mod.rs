@@ -13,7 +13,7 @@ mod safety;
 pub mod schema;
 
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use diesel::connection::TransactionManager;
 use diesel::prelude::*;
@@ -78,6 +78,8 @@ pub struct Db {
 
 /// How often a change that met another one is tried again.
 const TRIES: u32 = 6;
+/// After so long nothing is tried again: whoever waits is told.
+const PATIENCE: Duration = Duration::from_secs(4);
 
 impl Db {
     /// Opens the pools; the database itself need not answer yet.
@@ -188,10 +190,10 @@ fn finish<T>(
 
 /// Tries again, with growing and uneven pauses, what failed only because others were there.
 fn again<T>(attempt: impl Fn() -> Result<T, Error>) -> Result<T, Error> {
-    let mut tries = 0;
+    let (begun, mut tries) = (Instant::now(), 0);
     loop {
         match attempt() {
-            Err(e) if e.is_passing() && tries < TRIES => {
+            Err(e) if e.is_passing() && tries < TRIES && begun.elapsed() < PATIENCE => {
                 tries += 1;
                 let jitter = rand::random_range(5..25);
                 std::thread::sleep(Duration::from_millis(jitter << tries.min(4)));

@@ -22,8 +22,7 @@ pub(super) fn publish(tx: &mut Tx<'_>, place: &Place, ids: &Ids) -> Result<(), E
         let film = films.iter().find(|f| f.name == film).map(|f| f.id);
         let (Some(member), Some(film_id)) = (member, film) else { continue };
         let format = Format::named("135-36").ok_or(Error::NotFound)?;
-        let note = String::new();
-        let new = NewRoll { film_id, format, ei, recipe_id: None, note, due: None };
+        let new = NewRoll::of(film_id, format, ei);
         handed.push(rolls::hand_in(tx, place.now, member, &new)?.0);
     }
     let today = place.zone.date(place.now);

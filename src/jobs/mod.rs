@@ -7,6 +7,7 @@ use crate::app::App;
 use crate::bookings::Place;
 use crate::clock::Moment;
 use crate::error::Error;
+use crate::members::passwords;
 use crate::{day, links, sessions, throttle};
 
 /// A repeated form or call is recognised for this long.
@@ -20,6 +21,7 @@ pub fn run(app: &App, stop: &AtomicBool) {
         app.metrics.job("settings", app.refresh_studio().is_ok());
         if tidied.elapsed() > Duration::from_secs(60) {
             tidied = Instant::now();
+            passwords::tidy();
             app.metrics.job("tidy", tidy(app, app.clock.now()).is_ok());
             app.metrics.job("day letters", day_letters(app, app.clock.now()).is_ok());
         }

@@ -16,8 +16,8 @@ use wetside::sessions::{self, Role};
 use wetside::studio::{self, Joining, Studio};
 
 pub use browser::{Answer, Api, Browser};
-pub use database::Kind;
 use database::Place;
+pub use database::{Away, Kind};
 
 /// Runs one story on both databases.
 #[macro_export]
@@ -49,8 +49,8 @@ pub struct House {
     pub url: String,
     letters: Arc<Mutex<Vec<Sent>>>,
     server: ServerHandle,
-    /// Kept for its end: the database goes with it.
-    _place: Place,
+    /// The database goes with it.
+    place: Place,
 }
 
 /// Monday 15 March 2027, 10:00 in Dublin.
@@ -88,7 +88,12 @@ impl House {
             });
         });
         let server = receive.recv().unwrap();
-        House { app, clock, url, letters, server, _place: place }
+        House { app, clock, url, letters, server, place }
+    }
+
+    /// Takes the database away until the answer is dropped.
+    pub fn database_away(&self) -> Away {
+        self.place.shut()
     }
 
     /// Somebody who is not signed in.

@@ -127,7 +127,7 @@ fn around(conn: &mut crate::db::Conn, date: NaiveDate, plan: &Plan) -> Result<Ar
     for roll in rolls::waiting(conn)? {
         let chosen = plan.wish.recipes.get(&roll.id).copied().or(roll.recipe_id);
         let recipe = match chosen {
-            Some(id) => Some(crate::recipes::by_id(conn, id)?),
+            Some(id) => Some(crate::recipes::today_of(conn, id)?),
             None => crate::recipes::for_film(conn, roll.film_id, roll.ei)?.into_iter().next(),
         };
         if let Some(recipe) = recipe {

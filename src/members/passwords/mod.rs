@@ -1,12 +1,11 @@
 //! Passwords: how they are kept and compared. Slow on purpose, so never inside a transaction.
 
-use std::time::Duration;
+mod places;
 
-use argon2::password_hash::phc::PasswordHash;
-use argon2::password_hash::{PasswordHasher, PasswordVerifier};
+use argon2::password_hash::phc::{Output, ParamsString, PasswordHash, Salt};
 use argon2::{Algorithm, Argon2, Params, Version};
-use parking_lot::{Condvar, Mutex};
 
+use self::places::Place;
 use super::email::composed;
 use crate::error::Error;
 
@@ -45,10 +44,16 @@ fn hasher(quick: bool) -> Result<Argon2<'static>, Error> {
 /// # Errors
 /// [`Error::Busy`] when too many are being worked on.
 pub fn hash(quick: bool, password: &str) -> Result<String, Error> {
-    let _place = Place::wait()?;
-    let kept: PasswordHash = hasher(quick)?
-        .hash_password(composed(password).as_bytes())
-        .map_err(|e| Error::broken("password", e))?;
+    let argon = hasher(quick)?;
+    let salt = Salt::generate();
+    let hash = work(&argon, &composed(password), &salt)?;
+    let kept = PasswordHash {
+        algorithm: Algorithm::Argon2id.ident(),
+        version: Some(Version::V0x13.into()),
+        params: ParamsString::try_from(argon.params()).map_err(|e| Error::broken("password", e))?,
+        salt: Some(salt),
+        hash: Some(hash),
+    };
     Ok(kept.to_string())
 }
 
@@ -63,9 +68,13 @@ pub fn verify(quick: bool, kept: Option<&str>, password: &str) -> Result<Verdict
     let nobody = format!("{head}{NOBODY}");
     let known = PasswordHash::new(kept.unwrap_or(&nobody))
         .map_err(|e| Error::broken("kept password", e))?;
-    let password = composed(password);
-    let _place = Place::wait()?;
-    let fits = hasher(quick)?.verify_password(password.as_bytes(), &known).is_ok();
+    let params = Params::try_from(&known).map_err(|e| Error::broken("kept password", e))?;
+    let (Some(salt), Some(hash)) = (known.salt, known.hash) else {
+        return Err(Error::broken("kept password", "it has no salt or no hash"));
+    };
+    let argon = Argon2::new(Algorithm::Argon2id, Version::V0x13, params);
+    // Output compares in constant time.
+    let fits = work(&argon, &composed(password), &salt)? == hash;
     Ok(match kept {
         Some(kept) if fits && kept.starts_with(&head) => Verdict::Right,
         Some(_) if fits => Verdict::RightButOld,
@@ -73,44 +82,20 @@ pub fn verify(quick: bool, kept: Option<&str>, password: &str) -> Result<Verdict
     })
 }
 
-/// At most this many at a time: each takes 19 MiB and a whole processor.
-const AT_ONCE: u32 = 2;
-/// At most this many more may wait; whoever comes then is told that the house is busy.
-const WAITING: u32 = 40;
-
-struct Queue {
-    working: u32,
-    waiting: u32,
+/// Fills a place's memory and reads the hash out of it.
+fn work(argon: &Argon2<'_>, password: &str, salt: &[u8]) -> Result<Output, Error> {
+    let mut place = Place::wait()?;
+    let mut out = [0; Params::DEFAULT_OUTPUT_LEN];
+    let memory = place.memory(argon.params().block_count());
+    argon
+        .hash_password_into_with_memory(password.as_bytes(), salt, &mut out, memory)
+        .map_err(|e| Error::broken("password", e))?;
+    Output::new(&out).map_err(|e| Error::broken("password", e))
 }
 
-static QUEUE: Mutex<Queue> = Mutex::new(Queue { working: 0, waiting: 0 });
-static FREED: Condvar = Condvar::new();
-
-struct Place;
-
-impl Place {
-    fn wait() -> Result<Place, Error> {
-        let mut queue = QUEUE.lock();
-        if queue.waiting >= WAITING {
-            return Err(Error::Busy);
-        }
-        queue.waiting += 1;
-        let waited =
-            FREED.wait_while_for(&mut queue, |q| q.working >= AT_ONCE, Duration::from_secs(15));
-        queue.waiting -= 1;
-        if waited.timed_out() && queue.working >= AT_ONCE {
-            return Err(Error::Busy);
-        }
-        queue.working += 1;
-        Ok(Place)
-    }
-}
-
-impl Drop for Place {
-    fn drop(&mut self) {
-        QUEUE.lock().working -= 1;
-        FREED.notify_one();
-    }
+/// Gives memory back that was not used lately. For the clock.
+pub fn tidy() {
+    places::tidy();
 }
 
 #[cfg(test)]

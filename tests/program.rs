@@ -1,0 +1,123 @@
+//! The program as a process: how it starts, how it stops, and what it says when its database is
+//! away.
+
+use std::io::{Read, Write};
+use std::net::{SocketAddr, TcpListener, TcpStream};
+use std::path::Path;
+use std::process::{Child, Command, Stdio};
+use std::time::{Duration, Instant};
+
+use wetside::sessions::Role;
+
+/// A served studio of its own; killed if its story ends early.
+struct Served {
+    child: Child,
+    address: SocketAddr,
+}
+
+impl Served {
+    fn start(folder: &Path) -> Served {
+        let free = TcpListener::bind("127.0.0.1:0").unwrap();
+        let address = free.local_addr().unwrap();
+        drop(free);
+        let child = Command::new(env!("CARGO_BIN_EXE_wetside"))
+            .arg("serve")
+            .env_remove("DATABASE_URL")
+            .env("WETSIDE_DATA_DIR", folder)
+            .env("WETSIDE_LISTEN", address.to_string())
+            .env("WETSIDE_BASE_URL", format!("http://{address}"))
+            .stdout(Stdio::null())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        let served = Served { child, address };
+        let begun = Instant::now();
+        while !served.is_ready() {
+            assert!(begun.elapsed() < Duration::from_secs(60), "the server does not become ready");
+            std::thread::sleep(Duration::from_millis(20));
+        }
+        served
+    }
+
+    fn is_ready(&self) -> bool {
+        let Ok(mut line) = TcpStream::connect(self.address) else { return false };
+        let ask = "GET /readyz HTTP/1.1\r\nHost: studio\r\nConnection: close\r\n\r\n";
+        line.write_all(ask.as_bytes()).is_ok() && whole(&mut line).starts_with("HTTP/1.1 200")
+    }
+
+    fn terminate(&self) {
+        let told = Command::new("kill").args(["-TERM", &self.child.id().to_string()]).status();
+        assert!(told.unwrap().success());
+    }
+}
+
+impl Drop for Served {
+    fn drop(&mut self) {
+        // Already gone where the story went well.
+        let _ = self.child.kill();
+        let _ = self.child.wait();
+    }
+}
+
+fn whole(line: &mut TcpStream) -> String {
+    line.set_read_timeout(Some(Duration::from_secs(30))).unwrap();
+    let mut answer = Vec::new();
+    let _ = line.read_to_end(&mut answer);
+    String::from_utf8_lossy(&answer).into_owned()
+}
+
+#[test]
+fn told_to_stop_it_answers_what_it_began_and_ends_well() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut served = Served::start(folder.path());
+    let body = "email=nobody%40quillhaven.example&password=a+gannet+over+the+harbour";
+    let (first, rest) = body.split_at(20);
+    let mut line = TcpStream::connect(served.address).unwrap();
+    let head = format!(
+        "POST /sign-in HTTP/1.1\r\nHost: {}\r\nSec-Fetch-Site: same-origin\r\n\
+         Content-Type: application/x-www-form-urlencoded\r\nContent-Length: {}\r\n\r\n",
+        served.address,
+        body.len()
+    );
+    line.write_all(head.as_bytes()).unwrap();
+    line.write_all(first.as_bytes()).unwrap();
+    // The request has begun; the rest of it comes after the signal.
+    std::thread::sleep(Duration::from_millis(300));
+    served.terminate();
+    std::thread::sleep(Duration::from_millis(300));
+    line.write_all(rest.as_bytes()).unwrap();
+    let answer = whole(&mut line);
+    assert!(answer.starts_with("HTTP/1.1 422"), "{answer}");
+    assert!(answer.contains("do not go together"), "{answer}");
+    let ended = served.child.wait().unwrap();
+    assert!(ended.success(), "{ended}");
+    assert!(TcpStream::connect(served.address).is_err(), "nobody listens any more");
+    // What it left behind opens again without repair.
+    Served::start(folder.path());
+}
+
+on_both!(while_the_database_is_away_people_are_told_and_nothing_needs_a_restart, |house| {
+    let ana = house.person("Ana", Role::Member);
+    let api = house.api(&ana);
+    ana.get("/board").is(200);
+    let away = house.database_away();
+    let told = ana.post("/me/tokens", &[("label", "Door display")]).is(503);
+    assert!(told.headers.contains_key("retry-after"), "{:?}", told.headers);
+    assert!(told.body.contains("<h1"), "a page, not a bare sentence: {}", told.body);
+    let booking = serde_json::json!({
+        "sink_id": 1, "starts": "2027-03-15T18:00:00Z", "ends": "2027-03-15T19:00:00Z"
+    });
+    let told = api.post("/api/v1/bookings", &booking).is(503);
+    assert_eq!(told.headers["content-type"], "application/problem+json");
+    assert_eq!(told.json()["type"], "/problems/busy");
+    if !house.app.db.engine().is_sqlite() {
+        // A locked SQLite file can still be read; a server that is away cannot.
+        ana.get("/board").is(503).says("try again");
+        ana.get("/readyz").is(503);
+    }
+    ana.get("/healthz").is(200);
+    drop(away);
+    ana.get("/board").is(200);
+    ana.get("/readyz").is(200);
+    ana.get("/me").is(200).says("Ana");
+});
