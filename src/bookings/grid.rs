@@ -116,7 +116,7 @@ pub fn free(board: &Board, sink: &Sink, now: Moment) -> Vec<Span> {
     let held: Vec<Span> =
         board.entries.iter().filter(|e| e.sink_id == sink.id).map(|e| e.span).collect();
     let mut free: Vec<Span> = Vec::new();
-    for open in &board.open {
+    for open in board.open.iter().filter(|o| now < o.to) {
         let start = open.from.max(now);
         let mut marks: Vec<Moment> = held
             .iter()
@@ -217,5 +217,7 @@ mod tests {
         let sink = board.sinks[0].clone();
         assert_eq!(free(&board, &sink, Moment(0)), [span(60, 90), span(120, 180), span(240, 300)]);
         assert_eq!(free(&board, &sink, Moment(130 * 60))[0], span(130, 180));
+        assert_eq!(free(&board, &sink, Moment(200 * 60)), [span(240, 300)]);
+        assert_eq!(free(&board, &sink, Moment(300 * 60)), []);
     }
 }

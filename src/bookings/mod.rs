@@ -132,19 +132,27 @@ fn hold(
     (id, span): (i64, Span),
     ask: &asking::Ask,
 ) -> Result<(), Error> {
+    match hold_all(tx, now, (id, span), ask) {
+        Err(e @ Error::Refused { code: "slot-taken", .. }) => {
+            let longest = ask.needs.iter().map(|n| n.after_s).max().unwrap_or(0);
+            let wide = Span { to: span.to.plus(longest), ..span };
+            let supply = sinks::supply(tx, wide)?.without(id);
+            Err(asking::is_free(&supply, ask, span).err().map_or(e, Error::from))
+        }
+        done => done,
+    }
+}
+
+fn hold_all(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    (id, span): (i64, Span),
+    ask: &asking::Ask,
+) -> Result<(), Error> {
     let why = Why::Booking(id);
     for need in &ask.needs {
         let count = usize::try_from(need.count).unwrap_or(usize::MAX);
-        let what = (need.kind, need.of_id, count);
-        sinks::promise(tx, now, what, (need.span(span), why)).map_err(|e| match e {
-            Error::Refused { code: "slot-taken", .. } if need.count == 1 => {
-                asking::Lack::Taken(need.name.clone()).into()
-            }
-            Error::Refused { code: "slot-taken", sentence } => {
-                Error::refused("slot-taken", format!("{}: {sentence}", need.name))
-            }
-            other => other,
-        })?;
+        sinks::promise(tx, now, (need.kind, need.of_id, count), (need.span(span), why))?;
     }
     for (room, light, _) in &ask.lights {
         sinks::need_light(tx, (*room, *light), (span, why))?;
@@ -204,6 +212,14 @@ pub fn wish_of(conn: &mut Conn, all: &Inventory, booking: &Booking) -> Result<Wi
 /// As the database's.
 pub fn on(conn: &mut Conn, date: NaiveDate) -> Result<Vec<Booking>, Error> {
     store::on(conn, (date, date))
+}
+
+/// A member's bookings that stand and begin within a stretch, by time.
+///
+/// # Errors
+/// As the database's.
+pub fn of_member(conn: &mut Conn, member: i64, span: Span) -> Result<Vec<Booking>, Error> {
+    store::of_member(conn, member, span)
 }
 
 /// One booking, cancelled or not; others' only for a lead.

@@ -1,6 +1,7 @@
 //! The invented studio: people, room, chart, rolls and baths, made by the house's own verbs.
 
 mod chart;
+mod evenings;
 mod people;
 mod rolls;
 mod room;
@@ -79,7 +80,8 @@ pub fn fill(app: &App) -> Result<Vec<Somebody>, Error> {
             let wish = Use { bath, milli: rolls * 1000, run: None, note: String::new() };
             baths::record_use(tx, now.plus(-days * 86_400), Some(ids.lead), &wish)?;
         }
-        room::bookings(tx, &place, &ids)
+        room::closures(tx, (now, place.zone), ids.lead)?;
+        evenings::book(tx, &place, &ids)
     })?;
     Ok(everybody)
 }

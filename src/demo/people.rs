@@ -26,6 +26,7 @@ pub struct Somebody {
 pub(super) struct Ids {
     pub(super) lead: i64,
     pub(super) members: Vec<i64>,
+    pub(super) newcomer: i64,
 }
 
 const PEOPLE: [(&str, &str, Role); 6] = [
@@ -47,7 +48,7 @@ pub(super) fn everybody(app: &App) -> Result<Vec<Somebody>, Error> {
 }
 
 pub(super) fn put(tx: &mut Tx<'_>, now: Moment, all: &[Somebody]) -> Result<Ids, Error> {
-    let mut ids = Ids { lead: 0, members: Vec::new() };
+    let mut ids = Ids { lead: 0, members: Vec::new(), newcomer: 0 };
     for person in all {
         let new = NewMember {
             name: person.name.to_owned(),
@@ -60,6 +61,7 @@ pub(super) fn put(tx: &mut Tx<'_>, now: Moment, all: &[Somebody]) -> Result<Ids,
         match person.role {
             Role::Lead if ids.lead == 0 => ids.lead = id,
             Role::Member => ids.members.push(id),
+            Role::Newcomer => ids.newcomer = id,
             _ => {}
         }
     }

@@ -173,6 +173,11 @@ pub fn need_light(
     (room_id, light): (i64, Light),
     (span, why): (Span, Why),
 ) -> Result<(), Error> {
+    // Asked before, because a refused insert would end the transaction on one engine.
+    let others = store::lights(tx, span)?;
+    if others.iter().any(|l| l.room_id == room_id && l.light != light) {
+        return Err(other_light());
+    }
     store::insert_light(tx, (room_id, light), (span, why))
 }
 

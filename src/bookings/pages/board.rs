@@ -195,15 +195,16 @@ impl View<'_> {
                 cancel: mine.then(|| Form::new(&format!("/bookings/{id}/cancel"))),
             }
         });
-        let free = grid::free(self.board, sink, self.now.max(from)).into_iter().map(|span| Line {
-            at: span.from,
-            when: self.when(span),
-            label: "Free".to_owned(),
-            note: String::new(),
-            tone: "free",
-            href: self.new_href(sink, span.from.max(self.next_slot())),
-            cancel: None,
-        });
+        let free =
+            grid::free(self.board, sink, self.next_slot().max(from)).into_iter().map(|span| Line {
+                at: span.from,
+                when: self.when(span),
+                label: "Free".to_owned(),
+                note: String::new(),
+                tone: "free",
+                href: self.new_href(sink, span.from.max(self.next_slot())),
+                cancel: None,
+            });
         let mut lines: Vec<Line> = held.chain(free).collect();
         lines.sort_by_key(|l| l.at);
         List { sink: sink.name.clone(), lines }
@@ -284,6 +285,7 @@ struct WeekDay {
     day: String,
     href: String,
     closed: Option<String>,
+    over: bool,
     cells: Vec<WeekCell>,
 }
 
@@ -337,7 +339,7 @@ fn week_day(view: &View<'_>) -> WeekDay {
         WeekCell {
             sink: sink.name.clone(),
             own: here().filter(|e| e.is_of(view.person.id)).map(|e| view.words_of(e).1).collect(),
-            free: grid::free(board, sink, view.now)
+            free: grid::free(board, sink, view.next_slot())
                 .into_iter()
                 .map(|s| WeekFree {
                     when: view.when(s),
@@ -357,6 +359,7 @@ fn week_day(view: &View<'_>) -> WeekDay {
         day: view.words.date(board.date),
         href: format!("/board?date={}", board.date),
         closed,
+        over: board.open.last().is_some_and(|o| o.to <= view.now),
         cells: board.sinks.iter().map(cell).collect(),
     }
 }

@@ -282,9 +282,13 @@ fn tanks(all: &Inventory, free: &Free<'_>, ticked: &[i64]) -> Vec<Option_> {
 }
 
 fn reels(all: &Inventory, free: &Free<'_>) -> Vec<Counted> {
-    let says = |r: &sinks::ReelKind| match free.of(Kind::Reel, r.id, r.drying_s) {
-        Some(n) => format!("{n} of {} are dry and free then.", r.owned),
-        None => format!("There are {}.", r.owned),
+    let says = |r: &sinks::ReelKind| {
+        let formats: Vec<&str> = r.formats.iter().map(|f| f.format.as_str()).collect();
+        let formats = formats.join(" or ");
+        match free.of(Kind::Reel, r.id, r.drying_s) {
+            Some(n) => format!("For {formats}. {n} of {} are dry and free then.", r.owned),
+            None => format!("For {formats}. There are {}.", r.owned),
+        }
     };
     let reels = all.reels.iter().filter(|r| r.owned > 0);
     reels

@@ -6,6 +6,7 @@ mod closing;
 mod find;
 mod form;
 mod limits;
+mod own;
 
 use super::Place;
 use crate::app::App;
@@ -14,6 +15,7 @@ use crate::web::{Routes, Who};
 pub(super) fn routes(open: &mut Routes) {
     open.get("/board", Who::Newcomer, board::show_board);
     open.get("/bookings/new", Who::Newcomer, book::new);
+    open.get("/bookings", Who::Newcomer, own::list);
     open.post("/bookings", Who::Newcomer, book::book);
     open.get("/bookings/find", Who::Newcomer, find::find);
     open.get("/bookings/{id}", Who::Newcomer, book::one);

@@ -160,6 +160,17 @@ pub(super) fn some(conn: &mut Conn, ids: &[i64]) -> Result<Vec<Booking>, Error> 
     Ok(rows.into_iter().map(booking).collect())
 }
 
+pub(super) fn of_member(conn: &mut Conn, member: i64, span: Span) -> Result<Vec<Booking>, Error> {
+    let rows: Vec<(Row, String)> = with_names!()
+        .filter(bookings::member_id.eq(member))
+        .filter(bookings::from_s.ge(span.from.0))
+        .filter(bookings::from_s.lt(span.to.0))
+        .filter(bookings::state.eq("booked"))
+        .order((bookings::from_s, bookings::id))
+        .load(conn)?;
+    Ok(rows.into_iter().map(booking).collect())
+}
+
 pub(super) fn mark_cancelled(tx: &mut Tx<'_>, now: Moment, id: i64) -> Result<(), Error> {
     diesel::update(bookings::table.find(id))
         .set((
