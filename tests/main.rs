@@ -30,6 +30,7 @@ mod live;
 mod members;
 mod members_input;
 mod never_twice;
+mod own_session;
 mod program;
 mod recipes;
 mod rolls;

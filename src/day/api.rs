@@ -3,6 +3,7 @@ use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use super::own::{self, Session};
 use super::rules::Wish;
 use super::store::{Plan, Run};
 use super::{drafting, store};
@@ -15,6 +16,7 @@ pub(super) fn routes(open: &mut Routes) {
     open.get("/api/v1/mix-sheets/{date}", Who::Member, mix_sheet);
     open.post("/api/v1/plans", Who::Lead, plan);
     open.post("/api/v1/plans/{date}/publish", Who::Lead, publish);
+    open.post("/api/v1/sessions", Who::Member, session);
 }
 
 /// One run as programs see it.
@@ -252,4 +254,66 @@ pub(crate) async fn publish(
         })
         .await?;
     Ok(HttpResponse::Ok().json(sheet))
+}
+
+/// A member's own session.
+#[derive(Debug, Clone, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct SessionWish {
+    /// One's own coming booking.
+    booking_id: i64,
+    /// One's own rolls that wait.
+    roll_ids: Vec<i64>,
+    /// The tank.
+    tank_id: i64,
+    /// The film is on its reels already.
+    #[serde(default)]
+    loaded_at_home: bool,
+    /// Nothing is taken from the shared fixer.
+    #[serde(default)]
+    own_fixer: bool,
+}
+
+/// A member's own run.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub(crate) struct OwnSession {
+    runs: Vec<DescribedRun>,
+}
+
+/// Makes a run of one's own rolls in one's own booking.
+#[utoipa::path(post, path = "/api/v1/sessions", tag = "day", request_body = SessionWish,
+    params(("Idempotency-Key" = Option<String>, Header)),
+    responses((status = 201, body = OwnSession), Problems))]
+pub(crate) async fn session(
+    app: web::Data<App>,
+    member: Member,
+    body: Body<SessionWish>,
+) -> Result<HttpResponse, Error> {
+    let (zone, once) = (app.zone(), body.once(&app, &member)?);
+    let place =
+        crate::bookings::Place { now: app.clock.now(), zone, address: app.config.base_url.clone() };
+    let wish = body.value;
+    let wanted = Session {
+        booking_id: wish.booking_id,
+        roll_ids: wish.roll_ids,
+        tank_id: wish.tank_id,
+        loaded_at_home: wish.loaded_at_home,
+        own_fixer: wish.own_fixer,
+    };
+    let person = member.0.clone();
+    let (at, me) = (place.clone(), person.clone());
+    let basis = app.db.read(move |conn| own::basis(conn, &at, &me, wanted.clone())).await?;
+    let (basis, outcome) = web::block(move || {
+        let outcome = own::work_out(&basis)?;
+        Ok::<_, Error>((basis, outcome))
+    })
+    .await??;
+    let made = app
+        .db
+        .write_once(once, move |tx| {
+            let run = own::keep(tx, &place, &person, (&basis, &outcome))?;
+            Ok(OwnSession { runs: vec![described(zone, run)] })
+        })
+        .await?;
+    Ok(HttpResponse::Created().json(made))
 }

@@ -202,7 +202,7 @@ pub(super) fn jobs(
 }
 
 /// A roll with the recipe it will be developed by, or why it has none.
-fn job(
+pub(super) fn job(
     conn: &mut Conn,
     facts: &Facts,
     wish: &Wish,

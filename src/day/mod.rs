@@ -7,6 +7,7 @@ mod drafting;
 mod facts;
 mod figures;
 mod mail;
+mod own;
 mod pages;
 mod process;
 mod publishing;

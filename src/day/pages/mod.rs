@@ -6,6 +6,7 @@ mod edits;
 mod figures;
 mod keeper;
 mod list;
+mod own;
 mod sheet;
 mod sink;
 mod tanks;
@@ -36,6 +37,8 @@ pub(super) fn routes(open: &mut Routes) {
     open.post("/days/{date}/runs/{id}/unpin", Who::Lead, edits::unpin);
     open.post("/days/{date}/slide", Who::Lead, sheet::slide);
     open.post("/days/{date}/runs/{id}/take-back", Who::Lead, sheet::take_back);
+    open.get("/own-runs", Who::Member, own::form);
+    open.post("/own-runs", Who::Member, own::make);
     open.get("/sink", Who::Member, tanks::all);
     open.get("/sink/states", Who::Member, tanks::all_states);
     open.get("/runs/keeper.js", Who::Anyone, keeper::keeper);

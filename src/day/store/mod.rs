@@ -8,7 +8,7 @@ mod runs;
 
 pub(super) use events::{Event, EventKind, add_event, events, events_of};
 pub(super) use figures::{figures, set_figure};
-pub(super) use own::{Own, own};
+pub(super) use own::{Own, own, own_of, put_own};
 pub(super) use plans::{
     NewPlan, add_change, changes, draft, draft_dates, insert_plan, mark_published, published_dates,
     step_back,

@@ -16,7 +16,6 @@ pub(in crate::day) struct Own {
     pub(in crate::day) booking_id: i64,
 }
 
-#[expect(dead_code, reason = "a member\'s own session comes next")]
 pub(in crate::day) fn put_own(tx: &mut Tx<'_>, own: &Own) -> Result<(), Error> {
     diesel::insert_into(own_runs::table)
         .values((
@@ -39,7 +38,6 @@ pub(in crate::day) fn own(conn: &mut Conn, run: i64) -> Result<Option<Own>, Erro
 }
 
 /// A member's own runs that have not ended, by their start.
-#[expect(dead_code, reason = "a member\'s own session comes next")]
 pub(in crate::day) fn own_of(conn: &mut Conn, member: i64) -> Result<Vec<Run>, Error> {
     let ids: Vec<i64> = own_runs::table
         .filter(own_runs::member_id.eq(member))
