@@ -42,6 +42,7 @@ use crate::{baths, bookings, day, members, recipes, rolls, safety, sinks};
         day::api::mix_sheet,
         day::api::plan,
         day::api::publish,
+        day::api::session,
     ),
     components(schemas(Problem)),
     security(("token" = [])),

@@ -8,6 +8,7 @@ mod people;
 mod rolls;
 mod room;
 mod stock;
+mod today;
 
 use crate::app::App;
 use crate::bookings::Place;
@@ -37,7 +38,17 @@ pub fn quillhaven() -> Studio {
 /// # Errors
 /// When the database refuses something.
 pub fn fill_if_new(app: &App) -> Result<Vec<Somebody>, Error> {
-    if app.db.read_now(members::is_empty)? { fill(app) } else { people::everybody(app) }
+    if !app.db.read_now(members::is_empty)? {
+        return people::everybody(app);
+    }
+    let everybody = fill(app)?;
+    let place =
+        Place { now: app.clock.now(), zone: app.zone(), address: app.config.base_url.clone() };
+    app.db.write_now(|tx| {
+        let ids = people::ids(tx)?;
+        today::publish(tx, &place, &ids)
+    })?;
+    Ok(everybody)
 }
 
 /// Fills an empty studio; returns those who can sign in.

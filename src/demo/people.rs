@@ -74,3 +74,18 @@ pub(super) fn put(tx: &mut Tx<'_>, now: Moment, all: &[Somebody]) -> Result<Ids,
     }
     Ok(ids)
 }
+
+/// The ids of those who are in already.
+pub(super) fn ids(conn: &mut crate::db::Conn) -> Result<Ids, Error> {
+    let mut ids = Ids { lead: 0, members: Vec::new(), newcomer: 0 };
+    for (_, address, role) in PEOPLE {
+        let Some(id) = members::by_address(conn, address)? else { continue };
+        match role {
+            Role::Lead if ids.lead == 0 => ids.lead = id,
+            Role::Member => ids.members.push(id),
+            Role::Newcomer => ids.newcomer = id,
+            Role::Lead => {}
+        }
+    }
+    Ok(ids)
+}

@@ -9,7 +9,7 @@ use crate::clock::Moment;
 use crate::error::Error;
 use crate::incidents::{self, Here};
 use crate::members::passwords;
-use crate::{baths, customs, links, presence, rolls, sessions, throttle};
+use crate::{baths, customs, day, links, presence, rolls, sessions, throttle};
 
 /// A repeated form or call is recognised for this long.
 const ONCE_KEYS_S: i64 = 3 * 86_400;
@@ -26,12 +26,22 @@ pub fn run(app: &App, stop: &AtomicBool) {
             app.metrics.job("tidy", tidy(app, app.clock.now()).is_ok());
             app.metrics.job("hours", hours(app, app.clock.now()).is_ok());
             app.metrics.job("baths", watch_baths(app, app.clock.now()).is_ok());
+            app.metrics.job("day letters", day_letters(app, app.clock.now()).is_ok());
         }
         let begun = Instant::now();
         while begun.elapsed() < Duration::from_secs(3) && !stop.load(Ordering::SeqCst) {
             std::thread::sleep(Duration::from_millis(100));
         }
     }
+}
+
+/// Writes the letters about tomorrow in the evening and about today in the morning.
+///
+/// # Errors
+/// As the database's.
+pub fn day_letters(app: &App, now: Moment) -> Result<(), Error> {
+    let place = Place { now, zone: app.zone(), address: app.config.base_url.clone() };
+    app.db.write_now(|tx| day::write_letters(tx, &place))
 }
 
 /// Forgets what is over (sessions, what links carried, tries, once-keys), and asks after negatives

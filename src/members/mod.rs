@@ -101,6 +101,14 @@ pub fn leads(conn: &mut Conn) -> Result<Vec<Recipient>, Error> {
     Ok(store::leads(conn)?.into_iter().filter_map(addressed).collect())
 }
 
+/// Who has this address.
+///
+/// # Errors
+/// As the database's.
+pub fn by_address(conn: &mut Conn, address: &str) -> Result<Option<i64>, Error> {
+    Ok(store::by_key(conn, &email::key(address))?.map(|m| m.id))
+}
+
 /// What somebody may do and what they are called, if they are in the studio now.
 ///
 /// # Errors

@@ -9,9 +9,9 @@ const AUDIENCE = { Anyone: "nobody", Newcomer: "newcomer", Member: "member", Lea
 /** Doors that lead to no page of ours. */
 const NOT_PAGES = new Set([
   "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
-  "/live/board", "/wall/{secret}/live",
+  "/live/board", "/wall/{secret}/live", "/safety/record.csv",
   "/shelf/shopping.csv", "/waste/log.csv", "/costs.csv",
-  "/live/board", "/safety/record.csv",
+  "/runs/keeper.js", "/runs/{id}/state", "/sink/states",
   "/chart/{id}/working", "/chart/recipes.csv", "/rolls/recipes", "/rolls/export.csv",
 ]);
 
@@ -48,6 +48,9 @@ const FOUND_ON = {
   "/waste/containers/{id}": "/waste",
   "/shelf/products/{id}/change": "/shelf/products/1",
   "/shelf/bottles/{id}": "/shelf/products/1",
+  "/days/{date}/plan": "/days",
+  "/days/{date}/what-if": "/days",
+  "/runs/{id}": "/sink",
 };
 
 /** Pages that are asked for with a question, and those only some may see (for others: no such page). */
