@@ -9,6 +9,7 @@
     clippy::indexing_slicing,
     clippy::as_conversions,
     clippy::str_to_string,
+    unreachable_pub,
     clippy::too_many_lines,
     reason = "a measurement that cannot go on stops and says why"
 )]
@@ -31,6 +32,9 @@ struct Args {
     /// Clients at once.
     #[arg(long, default_value_t = 64)]
     clients: usize,
+    /// Tries of the rush.
+    #[arg(long, default_value_t = 10_000)]
+    tries: usize,
 }
 
 fn main() {
@@ -39,13 +43,14 @@ fn main() {
     let share = if args.quick { 10 } else { 1 };
     for engine in [studio::Engine::Sqlite, studio::Engine::Postgres] {
         if wants("rush") {
-            rush::measure(engine, args.clients, 10_000 / share, 200 / share);
+            rush::measure(engine, args.clients, (args.tries / share, 200 / share));
         }
         if wants("kill") {
             kill::measure(engine, args.clients.min(16), 50 / share);
         }
         if wants("board") {
-            board::measure(engine, &[600 / share, 60_000 / share, 600_000 / share]);
+            let sizes = [600, 60_000, 600_000].map(|n: i64| if args.quick { n / 10 } else { n });
+            board::measure(engine, &sizes);
         }
     }
 }

@@ -8,6 +8,7 @@ use serde_json::json;
 use wetside::bookings::{self, Place, Wish};
 use wetside::clock::{Moment, Span};
 use wetside::sessions::{Person, Role, Taste, Via};
+use wetside::sinks;
 
 use super::studio::{Engine, Studio, agent, at};
 
@@ -70,85 +71,95 @@ fn alone(studio: &Studio, slots: &[Slot]) -> f64 {
 struct End {
     status: u16,
     took: Duration,
-    when: Instant,
 }
 
-pub fn measure(engine: Engine, clients: usize, attempts: usize, count: usize) {
-    let studio = Studio::new(engine);
-    let alone = alone(&studio, &slots(&studio, 40, count));
-    let servers = if engine == Engine::Postgres { 2 } else { 1 };
-    let servers: Vec<_> = (0..servers).map(|_| studio.serve()).collect();
-    let slots = slots(&studio, 20, count);
-    let bodies: Vec<String> = slots.iter().map(|s| s.body(&studio)).collect();
+/// Sends these bodies, each client the next one, until all are sent.
+fn send<'a>(
+    studio: &Studio,
+    urls: &[&str],
+    clients: usize,
+    body: impl Fn(usize) -> Option<&'a str> + Sync,
+) -> Vec<End> {
     let next = AtomicUsize::new(0);
-    let begun = Instant::now();
-    let ends: Vec<End> = std::thread::scope(|scope| {
+    std::thread::scope(|scope| {
         let all: Vec<_> = (0..clients)
             .map(|client| {
-                let (next, bodies, servers, token) = (&next, &bodies, &servers, &studio.token);
+                let (next, body, token) = (&next, &body, &studio.token);
+                let url = format!("{}/api/v1/bookings", urls[client % urls.len()]);
                 scope.spawn(move || {
-                    let (agent, url) = (agent(), &servers[client % servers.len()].url);
+                    let agent = agent();
                     let mut ends = Vec::new();
-                    loop {
-                        let n = next.fetch_add(1, Ordering::SeqCst);
-                        if n >= attempts {
-                            return ends;
-                        }
-                        // In runs over the slots, so that many want each at the same moment.
-                        let body = &bodies[(n / clients + n % 3) % bodies.len()];
+                    while let Some(body) = body(next.fetch_add(1, Ordering::SeqCst)) {
                         let sent = Instant::now();
                         let answer = agent
-                            .post(format!("{url}/api/v1/bookings"))
+                            .post(&url)
                             .header("authorization", format!("Bearer {token}"))
                             .header("content-type", "application/json")
-                            .send(body.as_str());
+                            .send(body);
                         let status = answer.map_or(0, |a| a.status().as_u16());
-                        ends.push(End { status, took: sent.elapsed(), when: Instant::now() });
+                        ends.push(End { status, took: sent.elapsed() });
                     }
+                    ends
                 })
             })
             .collect();
         all.into_iter().flat_map(|t| t.join().unwrap()).collect()
-    });
-    report(&studio, &slots, (alone, begun), &ends);
+    })
 }
 
-fn report(studio: &Studio, slots: &[Slot], (alone, begun): (f64, Instant), ends: &[End]) {
+pub fn measure(engine: Engine, clients: usize, (tries, count): (usize, usize)) {
+    let studio = Studio::new(engine);
+    let servers = if engine == Engine::Postgres { 2 } else { 1 };
+    let servers: Vec<_> = (0..servers).map(|_| studio.serve()).collect();
+    let urls: Vec<&str> = servers.iter().map(|s| s.url.as_str()).collect();
+    let bodies = |slots: &[Slot]| slots.iter().map(|s| s.body(&studio)).collect::<Vec<_>>();
+
+    // What the engine does alone, and what it does when each client wants a slot of its own.
+    let alone = alone(&studio, &slots(&studio, 40, count));
+    let own = bodies(&slots(&studio, 30, count));
+    let begun = Instant::now();
+    let won = send(&studio, &urls, clients, |n| own.get(n).map(String::as_str));
+    let together = count as f64 / begun.elapsed().as_secs_f64();
+    let failed = won.iter().filter(|e| e.status != 201).count();
+    println!(
+        "rush {engine:?}: one loop alone {alone:.0} bookings/s; {clients} clients, each for itself, \
+         {together:.0} ({:.0} %), {failed} failed",
+        together / alone * 100.0
+    );
+
+    // Many at once want each slot, slot after slot.
+    let slots = slots(&studio, 20, count);
+    let wanted = bodies(&slots);
+    let ends = send(&studio, &urls, clients, |n| {
+        (n < tries).then(|| wanted[(n * count / tries + n % 3) % count].as_str())
+    });
+    report(&studio, &slots, (alone, together), &ends);
+}
+
+fn report(studio: &Studio, slots: &[Slot], (alone, together): (f64, f64), ends: &[End]) {
     let mut statuses: BTreeMap<u16, usize> = BTreeMap::new();
     for end in ends {
         *statuses.entry(end.status).or_default() += 1;
     }
     let whole = Span { from: slots[0].span.from, to: slots[slots.len() - 1].span.to };
-    let held =
-        studio.app.db.read_now(|c| wetside::sinks::held(c, wetside::sinks::Kind::SinkPlace, whole));
-    let held = held.unwrap();
-    let once = slots
-        .iter()
-        .all(|s| held.iter().filter(|h| h.of_id == s.sink && h.span.meets(&s.span)).count() == 1);
+    let held = studio.app.db.read_now(|c| sinks::held(c, sinks::Kind::SinkPlace, whole)).unwrap();
+    let held_once =
+        |s: &Slot| held.iter().filter(|h| h.of_id == s.sink && h.span.meets(&s.span)).count() == 1;
+    let once = slots.iter().all(held_once);
     let mut took: Vec<Duration> = ends.iter().map(|e| e.took).collect();
     took.sort_unstable();
-    let won = statuses.get(&201).copied().unwrap_or(0);
-    // Commits a second while there were slots to win.
-    let last = ends.iter().filter(|e| e.status == 201).map(|e| e.when).max().unwrap_or(begun);
-    let rate = won as f64 / last.duration_since(begun).as_secs_f64();
-    let all = ends.len() as f64 / begun.elapsed().as_secs_f64();
     println!(
-        "rush {:?}: {} tries for {} slots: {statuses:?}; every slot once: {once}",
-        studio.engine,
+        "  {} tries for {} slots: {statuses:?}; every slot once: {once}; median {:?}, p99 {:?}",
         ends.len(),
-        slots.len()
-    );
-    println!(
-        "  one loop alone {alone:.0} bookings/s; under the rush {rate:.0} bookings/s among {all:.0} \
-         answers/s ({:.0} % of it); median {:?}, p99 {:?}",
-        all / alone * 100.0,
+        slots.len(),
         at(&took, 0.5),
         at(&took, 0.99)
     );
     let line = json!({
         "part": "rush", "engine": format!("{:?}", studio.engine), "tries": ends.len(),
-        "slots": slots.len(), "won": won, "every_slot_once": once, "alone_per_s": alone,
-        "bookings_per_s": rate, "answers_per_s": all, "median_ms": at(&took, 0.5).as_millis() as u64,
+        "slots": slots.len(), "won": statuses.get(&201), "lost": statuses.get(&409),
+        "every_slot_once": once, "alone_per_s": alone, "together_per_s": together,
+        "share": together / alone, "median_ms": at(&took, 0.5).as_millis() as u64,
         "p99_ms": at(&took, 0.99).as_millis() as u64,
         "failed": ends.iter().filter(|e| e.status == 0 || e.status >= 500).count(),
     });
