@@ -66,6 +66,13 @@ impl Wish {
         Wish { sink_id, span: Some(span), ..Wish::default() }
     }
 
+    /// The part of the inventory that this wish speaks of.
+    fn inventory(&self, conn: &mut Conn) -> Result<Inventory, Error> {
+        let stations = !self.stations.is_empty() || self.hanging > 0;
+        let parts = (!self.tank_ids.is_empty(), !self.reels.is_empty(), stations);
+        sinks::some_inventory(conn, parts)
+    }
+
     fn span(&self) -> Result<Span, Error> {
         self.span.ok_or_else(|| Error::field("from", "Choose a beginning and an end."))
     }
@@ -113,7 +120,7 @@ pub fn book(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Res
     let whose = whose(tx, person, wish.member)?;
     rules::may_book(whose.owner)?;
     let span = wish.span()?;
-    let all = sinks::inventory(tx)?;
+    let all = wish.inventory(tx)?;
     let date = place.zone.date(span.from);
     let facts = facts::facts(tx, (place.now, place.zone), whose, (date, date))?;
     let gap_s = facts.limits.gap_min * 60;
@@ -121,7 +128,9 @@ pub fn book(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Res
     rules::check(&facts, span)?;
     let id = store::insert(tx, place, (whose.member, person.id, gap_s), (wish, span))?;
     hold(tx, place.now, (id, span), &ask)?;
-    mail::made(tx, place, person, (id, whose.member))?;
+    let sink = all.sink(wish.sink_id).map(|s| s.name.clone()).unwrap_or_default();
+    let told = mail::Told { id, member: whose.member, sink, span, with: ask.with() };
+    mail::made(tx, place, person, told)?;
     Ok(id)
 }
 
