@@ -19,7 +19,15 @@ on_both!(from_the_drop_box_to_the_letter_about_the_fixer, |house| {
     let member = house.person("Hedda", Role::Member);
     let booking = [("sink", "1"), ("date", "2027-03-15"), ("from", "13:00"), ("to", "15:00")];
     member.post("/bookings", &booking).is(303);
-    let roll = [("film", "2"), ("format", "135-36"), ("ei", "400"), ("count", "3"), ("recipe", "")];
+    let roll = [
+        ("film", "2"),
+        ("format", "135-36"),
+        ("ei", "400"),
+        ("count", "3"),
+        ("recipe", ""),
+        ("negative", "yes"),
+        ("terms", "1"),
+    ];
     let handed = member.post("/rolls/new", &roll);
     member.follow(handed).says("Handed in");
     member.get("/rolls/new").is(200);

@@ -134,6 +134,7 @@ diesel::table! {
         name -> Text,
         speed -> BigInt,
         tabular -> Bool,
+        formats -> Text,
     }
 }
 
@@ -145,6 +146,15 @@ diesel::table! {
         least_ul_per_roll -> BigInt,
         factor_milli -> Nullable<BigInt>,
         hazards -> Text,
+        product -> Text,
+        handling -> Text,
+        growth_percent_milli -> Nullable<BigInt>,
+        growth_every_milli -> Nullable<BigInt>,
+        growth_counted -> Nullable<Text>,
+        growth_on -> Nullable<Text>,
+        takes_milli -> Nullable<BigInt>,
+        on_hand -> Bool,
+        version -> BigInt,
     }
 }
 
@@ -161,6 +171,30 @@ diesel::table! {
         source -> Text,
         entered_by -> Nullable<BigInt>,
         entered_s -> BigInt,
+        line_id -> BigInt,
+        number -> BigInt,
+        state -> Text,
+        contrast -> Text,
+        why -> Text,
+        decided_by -> Nullable<BigInt>,
+        decided_s -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    recipe_times (recipe_id, temperature_mc) {
+        recipe_id -> BigInt,
+        temperature_mc -> BigInt,
+        time_s -> BigInt,
+    }
+}
+
+diesel::table! {
+    chart_files (id) {
+        id -> BigInt,
+        member_id -> BigInt,
+        body -> Text,
+        made_s -> BigInt,
     }
 }
 
@@ -178,6 +212,21 @@ diesel::table! {
         due_s -> Nullable<BigInt>,
         handed_in_s -> BigInt,
         version -> BigInt,
+        sheets -> Nullable<BigInt>,
+        backing -> Bool,
+        spool -> Bool,
+        torn -> Bool,
+        guessed -> Bool,
+        length -> Text,
+        care -> Text,
+        shares -> Bool,
+        tolerance_percent -> Nullable<BigInt>,
+        ready_s -> Nullable<BigInt>,
+        terms_id -> Nullable<BigInt>,
+        tank_id -> Nullable<BigInt>,
+        place -> Nullable<BigInt>,
+        peg -> Nullable<Text>,
+        state_s -> BigInt,
     }
 }
 
@@ -188,6 +237,61 @@ diesel::table! {
         at_s -> BigInt,
         by_id -> Nullable<BigInt>,
         state -> Text,
+        note -> Text,
+    }
+}
+
+diesel::table! {
+    drop_off_terms (id) {
+        id -> BigInt,
+        number -> BigInt,
+        body -> Text,
+        published_s -> BigInt,
+        published_by -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    accepted_terms (terms_id, member_id) {
+        terms_id -> BigInt,
+        member_id -> BigInt,
+        at_s -> BigInt,
+    }
+}
+
+diesel::table! {
+    processing_records (id) {
+        id -> BigInt,
+        roll_id -> BigInt,
+        run_id -> Nullable<BigInt>,
+        recipe_id -> Nullable<BigInt>,
+        at_s -> BigInt,
+        by_id -> Nullable<BigInt>,
+        film_id -> BigInt,
+        ei -> BigInt,
+        format -> Text,
+        developer -> Text,
+        agitation -> Text,
+        tank -> Text,
+        place -> Nullable<BigInt>,
+        concentrate_ul -> BigInt,
+        water_ul -> BigInt,
+        planned_mc -> BigInt,
+        measured_mc -> Nullable<BigInt>,
+        planned_s -> BigInt,
+        actual_s -> Nullable<BigInt>,
+        baths -> Text,
+        note -> Text,
+    }
+}
+
+diesel::table! {
+    result_notes (id) {
+        id -> BigInt,
+        roll_id -> BigInt,
+        at_s -> BigInt,
+        by_id -> Nullable<BigInt>,
+        look -> Text,
         note -> Text,
     }
 }
@@ -304,8 +408,14 @@ diesel::allow_tables_to_appear_in_same_query!(
     films,
     developers,
     recipes,
+    recipe_times,
+    chart_files,
     rolls,
     roll_events,
+    drop_off_terms,
+    accepted_terms,
+    processing_records,
+    result_notes,
     baths,
     bath_entries,
     day_plans,

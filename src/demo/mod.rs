@@ -2,6 +2,7 @@
 
 mod chart;
 mod people;
+mod rolls;
 mod room;
 
 use crate::app::App;
@@ -10,7 +11,6 @@ use crate::bookings::Place;
 use crate::clock::Zone;
 use crate::error::Error;
 use crate::members;
-use crate::rolls::{self, Format, NewRoll};
 use crate::safety;
 use crate::studio::{self, Joining, Studio};
 
@@ -50,13 +50,8 @@ pub fn fill(app: &App) -> Result<Vec<Somebody>, Error> {
         let ids = people::put(tx, now, &everybody)?;
         safety::post_starting_set(tx, now)?;
         room::furnish(tx)?;
-        let chart = chart::enter(tx, now, ids.lead)?;
-        for (member, film, format, ei, note) in chart.rolls(&ids) {
-            let format = Format::named(format).ok_or(Error::NotFound)?;
-            let note = note.to_owned();
-            let new = NewRoll { film_id: film, format, ei, recipe_id: None, note, due: None };
-            rolls::hand_in(tx, now, member, &new)?;
-        }
+        let chart = chart::enter(tx, now, &ids)?;
+        rolls::hand_in(tx, now, &ids, &chart)?;
         let bath = baths::mix(
             tx,
             &NewBath {

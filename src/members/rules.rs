@@ -63,9 +63,15 @@ pub(super) fn missing_before_booking(role: Role, is_paused: bool) -> Vec<&'stati
 }
 
 /// Letters a member can do without: their kind, and what they are about.
-pub(super) const OPTIONAL_LETTERS: [(&str, &str); 2] = [
+pub(super) const OPTIONAL_LETTERS: &[(&str, &str)] = &[
     ("booking_made", "That a booking of yours stands, or that you moved it"),
     ("application_waiting", "For leads: somebody asks to join the studio"),
+    ("roll_handed_in", "Your film is in the drop box"),
+    ("rolls_planned", "Your film is planned for a run"),
+    ("roll_waiting", "Your film still waits, and why"),
+    ("roll_ready", "Your negatives are ready to pick up"),
+    ("roll_kept", "Your negatives wait to be picked up"),
+    ("recipe_decided", "A lead decided about a recipe you proposed"),
 ];
 
 /// The most characters a password may have.

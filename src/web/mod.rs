@@ -2,6 +2,7 @@
 
 mod address;
 mod assets;
+pub mod cell;
 mod explain;
 mod fields;
 mod figures;
@@ -16,6 +17,7 @@ mod page;
 mod problem;
 mod recognise;
 mod routes;
+mod upload;
 mod words;
 
 pub use address::client_address;
@@ -32,6 +34,7 @@ pub use page::{Flash, Pages, go, show, show_form};
 pub use problem::{Problem, Problems};
 pub use recognise::{Lead, Member, Newcomer, Visitor, recognise, session_cookie, sign_out_cookie};
 pub use routes::{Door, Routes, Who};
+pub use upload::Upload;
 pub use words::Words;
 
 /// The doors of the hall itself.

@@ -10,6 +10,7 @@ const AUDIENCE = { Anyone: "nobody", Newcomer: "newcomer", Member: "member", Lea
 const NOT_PAGES = new Set([
   "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
   "/live/board",
+  "/chart/{id}/working", "/chart/recipes.csv", "/rolls/recipes", "/rolls/export.csv",
 ]);
 
 /** Where a link to a page with a changing address is found. */
@@ -20,6 +21,8 @@ const FOUND_ON = {
   "/room/sinks/{id}": "/room",
   "/room/tanks/{id}": "/room",
   "/rolls/{ticket}": "/rolls",
+  "/chart/{id}": "/chart",
+  "/chart/developers/{id}": "/chart/developers",
   "/days/{date}": "/days",
 };
 

@@ -26,6 +26,7 @@ async function walk(house, javaScriptEnabled) {
   await member.selectOption("#format", "135-36");
   await member.fill("#ei", "400");
   await member.selectOption("#count", "3");
+  await member.check("#negative");
   await member.click("main button.do");
   await member.locator("p.flash", { hasText: "Handed in. Write on the film" }).waitFor();
 
