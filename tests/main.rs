@@ -17,6 +17,7 @@ mod house;
 
 mod access;
 mod architecture;
+mod backups;
 mod bookings;
 mod chart_files;
 mod databases;

@@ -166,6 +166,40 @@ fn who_keeps_the_server_lets_people_in_by_hand() {
     assert!(format!("{said}{complaint}").contains("atabase"), "{said}{complaint}");
 }
 
+#[test]
+fn a_studio_is_backed_up_while_served_and_moves_to_another_machine() {
+    let (here, there) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
+    let served = Served::start(here.path());
+    let (email, password) = ("maren@quillhaven.example", "seven gannets over a tin roof");
+    let words = ["member", "add", "--name", "Maren", "--email", email, "--role", "lead"];
+    let invited = link(here.path(), &served, &words);
+    Browser::new(&format!("http://{}", served.address), None)
+        .post(&invited, &[("name", "Maren"), ("password", password)])
+        .is(303);
+    let file = here.path().join("studio.wetside");
+    let name = file.to_str().unwrap();
+    let (well, said, complaint) = told(here.path(), &served, &["backup", name]);
+    assert!(well && said.contains("Written and read back"), "{said}{complaint}");
+    let mode = std::os::unix::fs::PermissionsExt::mode(&file.metadata().unwrap().permissions());
+    assert_eq!(mode & 0o777, 0o600, "it holds everybody's data");
+
+    let other = Served::start(there.path());
+    let b = Browser::new(&format!("http://{}", other.address), None);
+    sign_in(&b, email, password).is(422);
+    let (well, said, complaint) = told(there.path(), &other, &["restore", name]);
+    assert!(well && said.contains("compared row by row"), "{said}{complaint}");
+    assert!(said.contains("before-restore-"), "what was there is kept: {said}");
+    // Served all the while, by the same process.
+    sign_in(&b, email, password).is(303);
+    drop(other);
+    let again = Served::start(there.path());
+    sign_in(&Browser::new(&format!("http://{}", again.address), None), email, password).is(303);
+
+    std::fs::write(&file, "nothing of the kind").unwrap();
+    let (well, _, complaint) = told(there.path(), &served, &["restore", name]);
+    assert!(!well && complaint.contains("not a whole backup"), "{complaint}");
+}
+
 on_both!(while_the_database_is_away_people_are_told_and_nothing_needs_a_restart, |house| {
     let ana = house.person("Ana", Role::Member);
     let api = house.api(&ana);

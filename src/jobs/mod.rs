@@ -1,5 +1,7 @@
 //! What the house does by itself: small verbs run by the clock, each told what time it is.
 
+mod backups;
+
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
@@ -8,6 +10,8 @@ use crate::clock::Moment;
 use crate::error::Error;
 use crate::members::passwords;
 use crate::{links, sessions, throttle};
+
+pub use backups::daily as back_up;
 
 /// A repeated form or call is recognised for this long.
 const ONCE_KEYS_S: i64 = 3 * 86_400;
@@ -22,6 +26,11 @@ pub fn run(app: &App, stop: &AtomicBool) {
             tidied = Instant::now();
             passwords::tidy();
             app.metrics.job("tidy", tidy(app, app.clock.now()).is_ok());
+            let backup = back_up(app, app.clock.now());
+            if let Err(e) = &backup {
+                tracing::error!("no backup today: {e}");
+            }
+            app.metrics.job("backup", backup.is_ok());
         }
         let begun = Instant::now();
         while begun.elapsed() < Duration::from_secs(3) && !stop.load(Ordering::SeqCst) {

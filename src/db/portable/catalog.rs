@@ -118,8 +118,11 @@ pub(super) fn tables(conn: &mut Conn) -> Result<Vec<Table>, Error> {
 fn after_what_they_need(mut waits: BTreeMap<String, BTreeSet<String>>) -> Vec<String> {
     let mut order = Vec::new();
     while !waits.is_empty() {
-        let mut ready: Vec<String> =
-            waits.iter().filter(|(_, for_)| for_.is_empty()).map(|(name, _)| name.clone()).collect();
+        let mut ready: Vec<String> = waits
+            .iter()
+            .filter(|(_, for_)| for_.is_empty())
+            .map(|(name, _)| name.clone())
+            .collect();
         if ready.is_empty() {
             ready = waits.keys().cloned().collect();
         }

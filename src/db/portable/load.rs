@@ -126,12 +126,15 @@ struct Guard {
     made_by: String,
 }
 
-/// Empties all tables. Ledgers refuse that, so SQLite's guards are taken down and put back by
-/// [`go_on`] in the same transaction.
+/// Empties all tables. Ledgers refuse that, and some tables count what happens to others, so the
+/// triggers are taken down and put back by [`go_on`] in the same transaction.
 fn empty(conn: &mut Conn, tables: &[Table]) -> Result<Vec<String>, Error> {
     if let Conn::Postgres(_) = conn {
         let names: Vec<String> = tables.iter().map(|t| format!("\"{}\"", t.name)).collect();
         conn.batch_execute(&format!("TRUNCATE {}", names.join(", ")))?;
+        for name in &names {
+            conn.batch_execute(&format!("ALTER TABLE {name} DISABLE TRIGGER USER"))?;
+        }
         return Ok(Vec::new());
     }
     conn.batch_execute("PRAGMA defer_foreign_keys=ON")?;
@@ -153,6 +156,9 @@ fn go_on(conn: &mut Conn, tables: &[Table], guards: &[String]) -> Result<(), Err
         conn.batch_execute(guard)?;
     }
     if let Conn::Postgres(_) = conn {
+        for table in tables {
+            conn.batch_execute(&format!("ALTER TABLE \"{}\" ENABLE TRIGGER USER", table.name))?;
+        }
         let ids = tables.iter().filter(|t| t.columns.iter().any(|c| c.name == "id"));
         for name in ids.map(|t| &t.name) {
             conn.batch_execute(&format!(

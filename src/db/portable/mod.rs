@@ -105,7 +105,7 @@ pub fn restore(
     let _ = std::fs::remove_dir_all(&folder);
     std::fs::create_dir(&folder).map_err(|e| Error::broken("a folder for the older schema", e))?;
     let raised = raise(&folder, file, &held);
-    let done = raised.and_then(|newer| restore(db, &newer, settle));
+    let done = raised.and_then(|newer| restore(db, &newer, settle)).map(|_| held);
     // Only a scratch copy: what is left of it does no harm.
     let _ = std::fs::remove_dir_all(&folder);
     done
@@ -128,4 +128,39 @@ fn beside(file: &Path, ending: &str) -> PathBuf {
     name.push(".");
     name.push(ending);
     file.with_file_name(name)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// The schema grows by a step between the backup and the restore.
+    #[test]
+    fn a_backup_of_an_older_schema_is_brought_to_the_newest() {
+        let folder = tempfile::tempdir().unwrap();
+        let at = |name: &str| folder.path().join(name);
+        let old = Engine::Sqlite(at("old.db"));
+        migrate::first(&old, 2).unwrap();
+        let db = Db::open(&old).unwrap();
+        let sql = "INSERT INTO members (name, role, state, day_order, hours_24, us_units, note, \
+                   created_s, version) VALUES ('Ana', 'lead', 'invited', 'day_month', 1, 0, '', 5, 1)";
+        db.write_now(|tx| Ok(diesel::RunQueryDsl::execute(diesel::sql_query(sql), tx.conn())?))
+            .unwrap();
+        write(&db, &at("old.wetside"), "then").unwrap();
+
+        let new = Engine::Sqlite(at("new.db"));
+        migrate::run(&new).unwrap();
+        let db = Db::open(&new).unwrap();
+        let held = restore(&db, &at("old.wetside"), |_| Ok(())).unwrap();
+        assert_eq!((held.head.migrations.len(), held.rows), (2, 1));
+        write(&db, &at("new.wetside"), "now").unwrap();
+        assert!(std::fs::read_to_string(at("new.wetside")).unwrap().contains("\"name\":\"Ana\""));
+        let left: Vec<_> = std::fs::read_dir(folder.path()).unwrap().flatten().collect();
+        assert!(!left.iter().any(|f| f.path().is_dir()), "the scratch folder is gone");
+
+        // And never the other way.
+        let db = Db::open(&old).unwrap();
+        let refusal = restore(&db, &at("new.wetside"), |_| Ok(())).unwrap_err();
+        assert!(refusal.to_string().contains("newer program"), "{refusal}");
+    }
 }

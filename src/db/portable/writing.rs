@@ -104,7 +104,9 @@ fn question(table: &Table, is_postgres: bool) -> String {
             let value = match (c.kind, is_postgres) {
                 (Kind::Bytes, true) => format!("encode(\"{name}\", 'hex')"),
                 (Kind::Bytes, false) => {
-                    format!("CASE WHEN \"{name}\" IS NULL THEN NULL ELSE lower(hex(\"{name}\")) END")
+                    format!(
+                        "CASE WHEN \"{name}\" IS NULL THEN NULL ELSE lower(hex(\"{name}\")) END"
+                    )
                 }
                 (Kind::Truth, true) => format!("\"{name}\"::int"),
                 _ => format!("\"{name}\""),
