@@ -18,6 +18,7 @@ mod house;
 mod access;
 mod architecture;
 mod at_sink;
+mod backups;
 mod baths;
 mod board;
 mod bookings;

@@ -1,5 +1,7 @@
 //! What the house does by itself: small verbs run by the clock, each told what time it is.
 
+mod backups;
+
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
@@ -10,6 +12,8 @@ use crate::error::Error;
 use crate::incidents::{self, Here};
 use crate::members::passwords;
 use crate::{baths, customs, day, links, presence, rolls, sessions, throttle};
+
+pub use backups::daily as back_up;
 
 /// A repeated form or call is recognised for this long.
 const ONCE_KEYS_S: i64 = 3 * 86_400;
@@ -27,6 +31,11 @@ pub fn run(app: &App, stop: &AtomicBool) {
             app.metrics.job("hours", hours(app, app.clock.now()).is_ok());
             app.metrics.job("baths", watch_baths(app, app.clock.now()).is_ok());
             app.metrics.job("day letters", day_letters(app, app.clock.now()).is_ok());
+            let backup = back_up(app, app.clock.now());
+            if let Err(e) = &backup {
+                tracing::error!("no backup today: {e}");
+            }
+            app.metrics.job("backup", backup.is_ok());
         }
         let begun = Instant::now();
         while begun.elapsed() < Duration::from_secs(3) && !stop.load(Ordering::SeqCst) {

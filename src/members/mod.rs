@@ -28,7 +28,7 @@ use crate::studio::Studio;
 use crate::throttle::Limit;
 use crate::web::Routes;
 
-pub use by_hand::{invite_now, reset_now, token_now};
+pub use by_hand::{invite_now, readdress_now, reset_now, token_now};
 pub use email::Email;
 pub use rules::State;
 
