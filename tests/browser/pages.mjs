@@ -28,6 +28,7 @@ const FOUND_ON = {
   "/chart/{id}": "/chart",
   "/chart/developers/{id}": "/chart/developers",
   "/days/{date}": "/days",
+  "/series/{id}": "/series",
 };
 
 /** Pages behind a secret address: here as seen with one that is no longer good. */
