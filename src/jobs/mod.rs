@@ -1,14 +1,17 @@
 //! What the house does by itself: small verbs run by the clock, each told what time it is.
 
+mod hours;
+
+pub use hours::{hours, keep_hours};
+
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use crate::app::App;
-use crate::bookings::{self, Place};
 use crate::clock::Moment;
 use crate::error::Error;
 use crate::members::passwords;
-use crate::{customs, links, presence, sessions, throttle};
+use crate::{links, sessions, throttle};
 
 /// A repeated form or call is recognised for this long.
 const ONCE_KEYS_S: i64 = 3 * 86_400;
@@ -23,7 +26,6 @@ pub fn run(app: &App, stop: &AtomicBool) {
             tidied = Instant::now();
             passwords::tidy();
             app.metrics.job("tidy", tidy(app, app.clock.now()).is_ok());
-            app.metrics.job("hours", hours(app, app.clock.now()).is_ok());
         }
         let begun = Instant::now();
         while begun.elapsed() < Duration::from_secs(3) && !stop.load(Ordering::SeqCst) {
@@ -44,20 +46,4 @@ pub fn tidy(app: &App, now: Moment) -> Result<(), Error> {
     })?;
     app.db.forget_once_keys(now.plus(-ONCE_KEYS_S))?;
     Ok(())
-}
-
-/// What the hours bring: reminders, slots that nobody came for, offers that ran out, evenings left
-/// open.
-///
-/// # Errors
-/// As the database's.
-pub fn hours(app: &App, now: Moment) -> Result<(), Error> {
-    let place = Place { now, zone: app.zone(), address: app.config.base_url.clone() };
-    app.db.write_now(|tx| {
-        let customs = customs::load(tx)?;
-        bookings::remind(tx, &place, customs.remind_min)?;
-        presence::give_back_no_shows(tx, &place)?;
-        bookings::waitlist::turn(tx, &place)?;
-        presence::tell_of_evenings_left_open(tx, &place)
-    })
 }
