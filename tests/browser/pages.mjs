@@ -51,6 +51,7 @@ const FOUND_ON = {
   "/days/{date}/plan": "/days",
   "/days/{date}/what-if": "/days",
   "/runs/{id}": "/sink",
+  "/series/{id}": "/series",
 };
 
 /** Pages that are asked for with a question, and those only some may see (for others: no such page). */
