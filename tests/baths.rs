@@ -538,7 +538,7 @@ fn the_forecast_agrees_with_a_replay_of_the_demonstrations_year() {
             .sum();
         let demand = baths::Demand { planned: Vec::new(), daily_milli: recent / 28 };
         let said = baths::reaches_limit(to_come, zone.date(now), &demand).unwrap();
-        let really: NaiveDate = zone.date(own().last().unwrap().at);
+        let really: NaiveDate = zone.date(own().next_back().unwrap().at);
         off.push((said - really).num_days().abs());
     }
     let mean = off.iter().sum::<i64>() / i64::try_from(off.len()).unwrap();
