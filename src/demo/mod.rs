@@ -2,17 +2,19 @@
 
 mod chart;
 mod evenings;
+mod hours;
+mod notes;
 mod people;
 mod rolls;
 mod room;
 mod stock;
+mod today;
 
 use crate::app::App;
 use crate::bookings::Place;
 use crate::clock::Zone;
 use crate::error::Error;
 use crate::members;
-use crate::safety;
 use crate::studio::{self, Joining, Studio};
 
 pub use people::{PASSWORD, Somebody};
@@ -36,7 +38,17 @@ pub fn quillhaven() -> Studio {
 /// # Errors
 /// When the database refuses something.
 pub fn fill_if_new(app: &App) -> Result<Vec<Somebody>, Error> {
-    if app.db.read_now(members::is_empty)? { fill(app) } else { people::everybody(app) }
+    if !app.db.read_now(members::is_empty)? {
+        return people::everybody(app);
+    }
+    let everybody = fill(app)?;
+    let place =
+        Place { now: app.clock.now(), zone: app.zone(), address: app.config.base_url.clone() };
+    app.db.write_now(|tx| {
+        let ids = people::ids(tx)?;
+        today::publish(tx, &place, &ids)
+    })?;
+    Ok(everybody)
 }
 
 /// Fills an empty studio; returns those who can sign in.
@@ -49,7 +61,8 @@ pub fn fill(app: &App) -> Result<Vec<Somebody>, Error> {
     let place = Place { now, zone: app.zone(), address: app.config.base_url.clone() };
     app.db.write_now(|tx| {
         let ids = people::put(tx, now, &everybody)?;
-        safety::post_starting_set(tx, now)?;
+        notes::post(tx, now, &ids)?;
+        notes::report(tx, &place, &ids)?;
         room::furnish(tx)?;
         let chart = chart::enter(tx, now, &ids)?;
         rolls::hand_in(tx, now, &ids, &chart)?;
@@ -58,7 +71,9 @@ pub fn fill(app: &App) -> Result<Vec<Somebody>, Error> {
         stock::year(tx, &stock, &ids, drum)?;
         stock::in_use(tx, &stock, drum)?;
         room::closures(tx, (now, place.zone), ids.lead)?;
-        evenings::book(tx, &place, &ids)
+        hours::were(tx, &place, &ids)?;
+        evenings::book(tx, &place, &ids)?;
+        hours::come(tx, &place, &ids)
     })?;
     Ok(everybody)
 }

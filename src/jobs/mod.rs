@@ -1,13 +1,19 @@
 //! What the house does by itself: small verbs run by the clock, each told what time it is.
 
+mod backups;
+
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use crate::app::App;
+use crate::bookings::{self, Place};
 use crate::clock::Moment;
 use crate::error::Error;
+use crate::incidents::{self, Here};
 use crate::members::passwords;
-use crate::{baths, links, sessions, throttle};
+use crate::{baths, customs, day, links, presence, rolls, sessions, throttle};
+
+pub use backups::daily as back_up;
 
 /// A repeated form or call is recognised for this long.
 const ONCE_KEYS_S: i64 = 3 * 86_400;
@@ -22,7 +28,14 @@ pub fn run(app: &App, stop: &AtomicBool) {
             tidied = Instant::now();
             passwords::tidy();
             app.metrics.job("tidy", tidy(app, app.clock.now()).is_ok());
+            app.metrics.job("hours", hours(app, app.clock.now()).is_ok());
             app.metrics.job("baths", watch_baths(app, app.clock.now()).is_ok());
+            app.metrics.job("day letters", day_letters(app, app.clock.now()).is_ok());
+            let backup = back_up(app, app.clock.now());
+            if let Err(e) = &backup {
+                tracing::error!("no backup today: {e}");
+            }
+            app.metrics.job("backup", backup.is_ok());
         }
         let begun = Instant::now();
         while begun.elapsed() < Duration::from_secs(3) && !stop.load(Ordering::SeqCst) {
@@ -31,7 +44,17 @@ pub fn run(app: &App, stop: &AtomicBool) {
     }
 }
 
-/// Forgets what is over: sessions, what links carried, tries, once-keys.
+/// Writes the letters about tomorrow in the evening and about today in the morning.
+///
+/// # Errors
+/// As the database's.
+pub fn day_letters(app: &App, now: Moment) -> Result<(), Error> {
+    let place = Place { now, zone: app.zone(), address: app.config.base_url.clone() };
+    app.db.write_now(|tx| day::write_letters(tx, &place))
+}
+
+/// Forgets what is over (sessions, what links carried, tries, once-keys), and asks after negatives
+/// that lie on the pick-up shelf for too long.
 ///
 /// # Errors
 /// As the database's.
@@ -39,10 +62,30 @@ pub fn tidy(app: &App, now: Moment) -> Result<(), Error> {
     app.db.write_now(|tx| {
         sessions::sweep(tx, now)?;
         links::sweep(tx, now)?;
-        throttle::sweep(tx, now)
+        incidents::sweep(tx, now)?;
+        throttle::sweep(tx, now)?;
+        rolls::remind(tx, now).map(|_written| ())
     })?;
+    let here = Here { now, address: app.config.base_url.clone() };
+    app.db.write_now(|tx| incidents::remind_of_eyewash(tx, &here))?;
     app.db.forget_once_keys(now.plus(-ONCE_KEYS_S))?;
     Ok(())
+}
+
+/// What the hours bring: reminders, slots that nobody came for, offers that ran out, evenings left
+/// open.
+///
+/// # Errors
+/// As the database's.
+pub fn hours(app: &App, now: Moment) -> Result<(), Error> {
+    let place = Place { now, zone: app.zone(), address: app.config.base_url.clone() };
+    app.db.write_now(|tx| {
+        let customs = customs::load(tx)?;
+        bookings::remind(tx, &place, customs.remind_min)?;
+        presence::give_back_no_shows(tx, &place)?;
+        bookings::waitlist::turn(tx, &place)?;
+        presence::tell_of_evenings_left_open(tx, &place)
+    })
 }
 
 /// Looks at the age of the baths, and at what is published for tomorrow.
