@@ -1,5 +1,6 @@
 use serde::Serialize;
 
+use super::LotInDoubt;
 use super::rules::{Bath, Cause, minutes, rolls_in_words};
 use super::state::State;
 use super::watch::PlanPasses;
@@ -112,6 +113,35 @@ pub(super) fn call_back(
         optional: false,
         link: None,
         dedupe_key,
+        send_after: now,
+    })
+}
+
+#[derive(Serialize)]
+struct Doubt<'a> {
+    name: &'a str,
+    lot: &'a str,
+    product: &'a str,
+    films: usize,
+}
+
+/// Tells a lead that several films which came out badly have a lot in common; once for a lot.
+pub(super) fn lot_in_doubt(
+    now: Moment,
+    lead: &Recipient,
+    lot: &LotInDoubt,
+) -> Result<Letter, Error> {
+    let about =
+        Doubt { name: &lead.name, lot: &lot.number, product: &lot.product, films: lot.films };
+    let (subject, body) = write("lot_in_doubt", &about)?;
+    Ok(Letter {
+        kind: "lot_in_doubt",
+        to: lead.clone(),
+        subject,
+        body,
+        optional: false,
+        link: None,
+        dedupe_key: format!("lot {} in doubt {}", lot.lot, lead.address),
         send_after: now,
     })
 }

@@ -2,6 +2,7 @@
 //! ever added to. A bath's state is computed from its ledger, never stored.
 
 pub(crate) mod api;
+mod doubt_store;
 mod ending;
 mod entry;
 mod forecast;
@@ -25,6 +26,7 @@ use crate::shelf;
 use crate::web::Routes;
 
 pub use api::Described as DescribedBath;
+pub use doubt_store::LotInDoubt;
 pub use ending::{Fresh, Poured, retire, rotate};
 pub use forecast::{Demand, reaches_limit};
 pub use mixing::{Mixing, mix, mix_from_shelf};
@@ -37,7 +39,7 @@ pub use tending::{
     ClipTest, correct, move_to, record_clip_test, record_scrap_test, replenish, top_up,
 };
 pub use using::{Films, Use, Used, draw_for_run, record_films, record_use, remember};
-pub use watch::{ask_for_anything, watch};
+pub use watch::{ask_for_anything, lots_in_doubt, watch};
 
 /// The state of a bath at this moment.
 ///

@@ -2,7 +2,7 @@
 //! what caused it. A correction that lowers the state begins a new count.
 
 use super::rules::Bath;
-use super::{State, mail, reach_store, store};
+use super::{LotInDoubt, State, doubt_store, mail, reach_store, store};
 use crate::clock::{Moment, Span};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
@@ -68,7 +68,23 @@ pub fn watch(tx: &mut Tx<'_>, now: Moment) -> Result<(), Error> {
     for bath in store::active(tx)? {
         tell(tx, now, &bath)?;
     }
+    for lot in lots_in_doubt(tx)? {
+        for lead in members::leads(tx)? {
+            outbox::post(tx, now, &mail::lot_in_doubt(now, &lead, &lot)?)?;
+        }
+    }
     Ok(())
+}
+
+/// So many films that came out badly from one lot are no accident (common practice, no source).
+const NO_ACCIDENT: usize = 3;
+
+/// The lots that three or more films which came out thin, stained or milky have in common.
+///
+/// # Errors
+/// As the database's.
+pub fn lots_in_doubt(conn: &mut Conn) -> Result<Vec<LotInDoubt>, Error> {
+    doubt_store::lots_in_doubt(conn, NO_ACCIDENT)
 }
 
 /// Whether there is anything that leads might have to be told: only then is [`watch`] worth a
@@ -83,5 +99,5 @@ pub fn ask_for_anything(conn: &mut Conn, now: Moment) -> Result<bool, Error> {
             return Ok(true);
         }
     }
-    Ok(false)
+    Ok(!lots_in_doubt(conn)?.is_empty())
 }

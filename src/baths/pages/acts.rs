@@ -26,6 +26,10 @@ async fn answer(
             };
             Ok(go(&format!("/baths/{id}"), Some(tone)))
         }
+        // The bath's present state refuses it: its form may not even be on the page.
+        Err(Error::Refused { sentence, .. }) => {
+            Ok(go(&format!("/baths/{id}"), Some(Flash::bad(sentence))))
+        }
         Err(e) => one::page(app, req, member, (id, Some(filled.again(e)?))).await,
     }
 }

@@ -70,9 +70,17 @@ fn line(bath: &Bath, state: &State) -> Line {
     }
 }
 
+/// A lot that badly developed films have in common.
+#[derive(Serialize)]
+struct Doubt {
+    href: String,
+    text: String,
+}
+
 #[derive(Serialize)]
 struct ListPage {
     baths: Vec<Line>,
+    doubts: Vec<Doubt>,
     lead: bool,
 }
 
@@ -82,10 +90,27 @@ pub(super) async fn list(
     member: Member,
 ) -> Result<HttpResponse, Error> {
     let now = app.clock.now();
-    let found = app.db.read(move |conn| baths::on_the_shelf(conn, now)).await?;
+    let lead = member.role == Role::Lead;
+    let (found, doubts) = app
+        .db
+        .read(move |conn| {
+            let doubts = if lead { baths::lots_in_doubt(conn)? } else { Vec::new() };
+            Ok((baths::on_the_shelf(conn, now)?, doubts))
+        })
+        .await?;
     let page = ListPage {
+        doubts: doubts
+            .into_iter()
+            .map(|d| Doubt {
+                href: format!("/shelf/products/{}", d.product_id),
+                text: format!(
+                    "{} films that came out thin, stained or milky have lot {} of {} in common",
+                    d.films, d.number, d.product
+                ),
+            })
+            .collect(),
         baths: found.iter().map(|(b, s)| line(b, s)).collect(),
-        lead: member.role == Role::Lead,
+        lead,
     };
     show(&app, &req, "Baths", "baths/list.html", &page)
 }
