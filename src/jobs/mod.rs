@@ -7,6 +7,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use crate::app::App;
+use crate::bookings::Place;
 use crate::clock::Moment;
 use crate::error::Error;
 use crate::incidents::{self, Here};
