@@ -293,6 +293,26 @@ on_both!(what_lies_on_the_shelf_too_long_is_asked_after, |house| {
     assert_eq!(turn(house), 0);
 });
 
+on_both!(negatives_of_somebody_who_left_go_their_way, |house| {
+    let lead = put_chart(house);
+    let member = house.person("Ana", Role::Member);
+    let ticket = hand_in(house, &member, &ROLL);
+    let id = member.id;
+    let left = format!(
+        "UPDATE members SET state = 'left', email = NULL, email_key = NULL, \
+        password_hash = NULL, left_s = 1 WHERE id = {id}"
+    );
+    let leave = |tx: &mut wetside::db::Tx<'_>| {
+        use diesel::prelude::*;
+        Ok(diesel::sql_query(left.as_str()).execute(tx.conn())?)
+    };
+    house.app.db.write_now(leave).unwrap();
+    for state in ["planned", "on_the_hook", "ready", "picked_up"] {
+        lead.post(&format!("/rolls/{ticket}/state"), &[("state", state)]).is(303);
+    }
+    assert_eq!(status(house, &lead, &ticket), "picked_up");
+});
+
 on_both!(labels_carry_the_code_of_the_rolls_page, |house| {
     put_chart(house);
     let (member, other) = (house.person("Ana", Role::Member), house.person("Ben", Role::Member));

@@ -83,8 +83,12 @@ pub fn move_on(
     let note = step_in_words(tx, &place, step)?;
     store::add_event(tx, now, (roll.id, by), step.to, &note)?;
     if step.to == State::Ready {
-        let reader = members::recipient(tx, roll.member_id)?;
-        outbox::post(tx, now, &mail::ready(now, &reader, &roll)?)?;
+        // Who left is not written to; their negatives go their way all the same.
+        match members::recipient(tx, roll.member_id) {
+            Ok(reader) => outbox::post(tx, now, &mail::ready(now, &reader, &roll)?)?,
+            Err(Error::NotFound) => false,
+            Err(e) => return Err(e),
+        };
     }
     Ok(())
 }

@@ -52,7 +52,7 @@ struct Label {
 /// Letters that fit beside the code, so that no word runs off the label.
 fn fitting(text: &str, width: i64, size: i64) -> String {
     // A letter is about half as wide as it is high.
-    let most = usize::try_from(width * 100 / (size * 55).max(1)).unwrap_or(0);
+    let most = usize::try_from(width * 100 / (size * 52).max(1)).unwrap_or(0);
     if text.chars().count() <= most {
         return text.to_owned();
     }
@@ -69,7 +69,7 @@ fn label(sheet: &Sheet, place: i64, roll: &Roll, address: &str) -> Option<Label>
     let module = side * 1000 / modules;
     let text_x = edge + side;
     let width = sheet.label.0 - text_x - edge;
-    let (large, small) = (46.min(width / 5), 26.min(sheet.label.1 / 9));
+    let (large, small) = (46.min(width / 5), 26.min(sheet.label.1 / 10));
     let care = roll.check.in_words().join(", ");
     let top = (sheet.label.1 - large - 4 * (small + small / 3)).max(0) / 2;
     let row = |n: i64| millimetres(top + large + n * (small + small / 3));
