@@ -25,7 +25,8 @@ pub use furnish::{
 };
 pub use holds::{
     FURTHER_NOTICE, Held, Kind, Outage, Why, add_outage, end_outage, held, held_by_booking, hold,
-    need_light, outage_reasons, outages, promise, release_booking, release_run, supply,
+    lights, need_light, outage_reasons, outages, promise, release_booking, release_offer,
+    release_run, supply,
 };
 pub use rules::{Hours, SpecialDay, hours_text, read_hours, read_loads, read_reel_formats};
 pub use seating::most_at_once;
