@@ -1,0 +1,14 @@
+//! The planner through its public surface: the file format, and what holds for any day.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::indexing_slicing,
+    clippy::as_conversions,
+    clippy::too_many_lines,
+    missing_docs,
+    reason = "tests say what they mean, and fail loudly"
+)]
+
+mod days;
+mod file;
+mod properties;
