@@ -24,13 +24,13 @@ pub struct Budget {
     pub tries: u64,
     /// Steps of the grouping search per family at most.
     pub grouping: u64,
-    /// Runs tried at most by the complete search of the day.
+    /// Steps of the complete search of the day at most.
     pub starts: u64,
 }
 
 impl Default for Budget {
     fn default() -> Self {
-        Self { tries: 1500, grouping: 200_000, starts: 1_000_000 }
+        Self { tries: 1500, grouping: 200_000, starts: 150_000 }
     }
 }
 

@@ -5,7 +5,10 @@
     clippy::indexing_slicing,
     clippy::as_conversions,
     clippy::too_many_lines,
+    clippy::str_to_string,
+    clippy::needless_pass_by_value,
     missing_docs,
+    unreachable_pub,
     reason = "tests say what they mean, and fail loudly"
 )]
 

@@ -46,26 +46,29 @@ pub(super) enum Answer {
     Unknown,
 }
 
-/// Finds a crew for the runs; `before` is the crew of all but the last, kept where it can be.
+/// Finds a crew for the runs, and says with how much work; `before` is the crew of all but the
+/// last, kept where it can be.
 pub(super) fn crew<'m>(
     problem: &Problem<'_>,
     runs: &[Started<'m>],
     before: &[Hand],
     work: u32,
-) -> Answer {
+) -> (Answer, u64) {
     let mut crew = Crew { problem, runs, hands: vec![None; runs.len()], work: 100 };
     if let Some(found) = crew.extended(before) {
-        return Answer::Found(found);
+        return (Answer::Found(found), 1);
     }
     crew.hands = vec![None; runs.len()];
     crew.work = work;
-    let Some(sinks) = crew.sinks() else { return Answer::None };
-    if crew.people(0) {
+    let Some(sinks) = crew.sinks() else { return (Answer::None, 2) };
+    let found = crew.people(0);
+    let used = u64::from(work - crew.work) + 2;
+    if found {
         let hands = crew.hands.iter().zip(sinks);
         let hands = hands.map(|(hand, sink)| Hand { sink, ..hand.unwrap_or(NOBODY) });
-        return Answer::Found(hands.collect());
+        return (Answer::Found(hands.collect()), used);
     }
-    if crew.work == 0 { Answer::Unknown } else { Answer::None }
+    (if crew.work == 0 { Answer::Unknown } else { Answer::None }, used)
 }
 
 impl Crew<'_, '_, '_> {

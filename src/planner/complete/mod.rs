@@ -38,6 +38,8 @@ pub(super) type Worth = (i64, usize, usize, i128);
 
 /// What is remembered of states is given up beyond this, for the sake of memory.
 const MOST_REMEMBERED: usize = 200_000;
+/// The same for starts of one set of runs.
+const MOST_ALIKE: usize = 32;
 
 /// What the search came to.
 pub(super) struct Searched {
@@ -299,7 +301,7 @@ impl<'a> Complete<'a, '_> {
         if seen.iter().any(earlier) {
             return true;
         }
-        if seen.len() < MOST_REMEMBERED {
+        if seen.len() < MOST_ALIKE {
             seen.push((starts, last));
         }
         false

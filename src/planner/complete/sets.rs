@@ -139,10 +139,11 @@ impl<'a, 'd> Sets<'a, 'd> {
         if placing.late + late > placing.limit || !self.inside(placing, mixture, tank, start) {
             return None;
         }
-        *placing.patience = placing.patience.saturating_sub(1);
         placing.runs.push(Started { mixture, at: name, tank, start, from });
         let mut found = None;
-        match crew(self.problem, &placing.runs, hands, PATIENCE) {
+        let (answer, used) = crew(self.problem, &placing.runs, hands, PATIENCE);
+        *placing.patience = placing.patience.saturating_sub(used);
+        match answer {
             Answer::None => {}
             Answer::Unknown => self.complete = false,
             Answer::Found(hands) => {
