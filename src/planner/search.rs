@@ -24,13 +24,14 @@ pub struct Budget {
     pub tries: u64,
     /// Steps of the grouping search per family at most.
     pub grouping: u64,
-    /// Steps of the complete search of the day at most.
+    /// Steps of the complete search of the day at most; an eighth of them where there are more
+    /// than fourteen rolls, because each step is then longer and seldom the last one needed.
     pub starts: u64,
 }
 
 impl Default for Budget {
     fn default() -> Self {
-        Self { tries: 1500, grouping: 200_000, starts: 150_000 }
+        Self { tries: 1500, grouping: 200_000, starts: 400_000 }
     }
 }
 
@@ -56,6 +57,9 @@ pub(super) struct Found {
 }
 
 type Order = Vec<(Batch, Taste)>;
+
+/// Rolls of a day that is searched with the whole budget.
+const SMALL: usize = 14;
 
 /// How many steps ago the day lies that a step is compared with.
 const MEMORY: usize = 40;
@@ -102,7 +106,9 @@ pub(super) fn search(
     outcome.score.0 = outcome.left.iter().map(|roll| problem.items[*roll].weight).sum();
     let mut met = after(problem, &settled, &groupings, outcome.score.0.min(least_left));
     if let Some(ground) = ground.filter(|_| !climb.met(&outcome.score)) {
-        let searched = ground.better(problem, &settled, worth(&outcome), budget.starts);
+        let small = problem.items.len() <= SMALL;
+        let work = if small { budget.starts } else { budget.starts / 8 };
+        let searched = ground.better(problem, &settled, worth(&outcome), work);
         if let Some(placed) = searched.better {
             outcome = schedule::settled(problem, &empty, placed);
         }
