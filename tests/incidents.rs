@@ -144,3 +144,13 @@ on_both!(what_is_barred_is_taken_on_by_name_only, |house| {
     maren.post("/safety/barred/again", &[("what", Barred::Dichromate.word())]).is(303);
     assert!(refuse("Potassium dichromate bleach"));
 });
+
+on_both!(the_front_page_warns_while_something_burns_and_the_eyewash_is_due, |house| {
+    wetside::demo::fill(&house.app).unwrap();
+    let ilse = house.person("Hedda", Role::Member);
+    ilse.get("/").says("H314 or H318").says("last run more than a week ago");
+    assert!(!house.browser().get("/").body.contains("H318"));
+    house.browser().get("/notes/chemicals").says("Causes serious eye damage. (H318)");
+    ilse.post("/safety/eyewash", &[("works", "yes"), ("note", "")]).is(303);
+    assert!(!ilse.get("/").body.contains("H314 or H318"));
+});

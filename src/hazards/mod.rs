@@ -163,6 +163,38 @@ pub fn read_codes(typed: &str) -> Result<Vec<Code>, String> {
     Ok(codes)
 }
 
+/// The codes that stand in a text as words of their own, in the order of the standard.
+#[must_use]
+pub fn codes_in(text: &str) -> Vec<Code> {
+    let mut codes: Vec<Code> = pieces(text).into_iter().filter_map(|(_, code, _)| code).collect();
+    codes.sort_unstable();
+    codes.dedup();
+    codes
+}
+
+/// A text with every code in it said in its standard wording, the code in brackets after it.
+#[must_use]
+pub fn told(text: &str) -> String {
+    let said = pieces(text).into_iter().map(|(word, code, tail)| match code {
+        // The wording ends its own sentence; a comma or semicolon after the code says no more.
+        Some(code) => format!("{} ({})", code.text(), code.code()),
+        None => format!("{word}{tail}"),
+    });
+    said.collect::<Vec<_>>().join(" ")
+}
+
+/// The words of a text, each with the code it is, if it is one, and the signs after it.
+fn pieces(text: &str) -> Vec<(&str, Option<Code>, &str)> {
+    text.split_whitespace()
+        .map(|piece| {
+            let word = piece.trim_end_matches([',', ';', '.', ':']);
+            let tail = piece.get(word.len()..).unwrap_or_default();
+            let is_code = word.len() > 3 && Code::all().any(|c| c.code == word);
+            (word, if is_code { Code::read(word).ok() } else { None }, tail)
+        })
+        .collect()
+}
+
 /// Codes as a lead typed them, for showing them again.
 #[must_use]
 pub fn written(codes: &[Code]) -> String {
