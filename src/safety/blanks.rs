@@ -156,7 +156,7 @@ pub(super) fn shelf_table(lines: &[(String, String)]) -> String {
         html.push_str(&format!("<tr><td>{}</td><td>{said}</td></tr>", escape(name)));
     }
     html.push_str("</tbody></table>");
-    html
+    super::markdown::framed(&html)
 }
 
 fn escape(text: &str) -> String {
