@@ -135,7 +135,11 @@ impl App {
 /// # Errors
 /// As the database's.
 pub fn leaving(tx: &mut Tx<'_>, now: Moment, member: i64) -> Result<(), Error> {
-    crate::bookings::release_all_of(tx, now, member)
+    crate::bookings::release_all_of(tx, now, member)?;
+    crate::bookings::waitlist::forget_member(tx, member)?;
+    crate::presence::forget_member(tx, now, member)?;
+    crate::calendar::forget_member(tx, member)?;
+    crate::wall::forget_member(tx, member)
 }
 
 /// What comes with a new studio, in the transaction that sets it up.
@@ -177,9 +181,16 @@ pub fn routes(open: &mut Routes) {
     crate::customs::routes(open);
     crate::duty::routes(open);
     crate::bookings::routes(open);
+    crate::series::routes(open);
+    crate::presence::routes(open);
+    crate::calendar::routes(open);
+    crate::wall::routes(open);
     crate::recipes::routes(open);
     crate::rolls::routes(open);
+    crate::shelf::routes(open);
+    crate::waste::routes(open);
     crate::baths::routes(open);
+    crate::costs::routes(open);
     crate::day::routes(open);
     crate::front::routes(open);
     crate::api::routes(open);

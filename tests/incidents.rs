@@ -154,3 +154,30 @@ on_both!(the_front_page_warns_while_something_burns_and_the_eyewash_is_due, |hou
     ilse.post("/safety/eyewash", &[("works", "yes"), ("note", "")]).is(303);
     assert!(!ilse.get("/").body.contains("H314 or H318"));
 });
+
+on_both!(a_product_with_something_barred_or_a_wrong_code_is_not_put_on_the_shelf, |house| {
+    use wetside::shelf::{self, Form, NewProduct, Purpose};
+    let add = |name: &str, hazards: &str| {
+        let new = NewProduct {
+            name: name.to_owned(),
+            purpose: Purpose::Bleach,
+            form: Form::Powder,
+            developer_id: None,
+            water_parts: None,
+            mg_per_litre: Some(10_000),
+            rolls_per_litre_milli: None,
+            working_keeps_days: None,
+            opened_keeps_days: None,
+            size: 100_000,
+            reorder_at: 0,
+            price: 100,
+            hazards: hazards.to_owned(),
+            note: String::new(),
+        };
+        house.app.db.write_now(|tx| shelf::add_product(tx, &new)).map_err(|e| e.to_string())
+    };
+    assert!(add("Potassium dichromate", "").unwrap_err().contains("take it on by name"));
+    assert!(add("Tern bleach", "Danger. H31x, H318").is_ok());
+    assert!(add("Auk bleach", "Warning. H318").unwrap_err().contains("Danger"));
+    assert!(add("Auk bleach", "H888").unwrap_err().contains("H888"));
+});

@@ -32,6 +32,19 @@ fn codes_in_a_text_are_found_and_told() {
 }
 
 #[test]
+fn concentrate_and_working_strength_are_told_apart() {
+    let text = "Concentrate: Danger. H314. Working: Warning. H319, EUH031.";
+    assert_eq!(at(text, Strength::Concentrate), "Danger. H314.");
+    assert_eq!(at(text, Strength::Working), "Warning. H319, EUH031.");
+    assert_eq!(at("Working: H319", Strength::Concentrate), "");
+    assert_eq!(at(" H319 ", Strength::Concentrate), "H319");
+    assert_eq!(fault_in(text), None);
+    assert!(fault_in("Warning. H314").unwrap().contains("Danger"));
+    assert!(fault_in("Danger. H31").is_none() && fault_in("H999").unwrap().contains("H999"));
+    assert_eq!(fault_in("Irritates eyes. Harmless once diluted."), None);
+}
+
+#[test]
 fn every_code_stands_once_and_says_something() {
     let mut seen: Vec<&str> = Code::all().map(|c| c.code()).collect();
     let count = seen.len();
@@ -115,6 +128,7 @@ proptest! {
     #[test]
     fn nothing_typed_makes_it_panic(text in "\\PC{0,200}") {
         let _ = (read_codes(&text), barred_in(&text), codes_in(&text), told(&text));
+        let _ = (fault_in(&text), at(&text, Strength::Working));
     }
 
     #[test]

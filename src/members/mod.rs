@@ -28,7 +28,7 @@ use crate::studio::Studio;
 use crate::throttle::Limit;
 use crate::web::Routes;
 
-pub use by_hand::{invite_now, reset_now, token_now};
+pub use by_hand::{invite_now, readdress_now, reset_now, token_now};
 pub use email::Email;
 pub use rules::State;
 
@@ -99,6 +99,14 @@ fn addressed(member: Member) -> Option<Recipient> {
 /// As the database's.
 pub fn leads(conn: &mut Conn) -> Result<Vec<Recipient>, Error> {
     Ok(store::leads(conn)?.into_iter().filter_map(addressed).collect())
+}
+
+/// Who has this address.
+///
+/// # Errors
+/// As the database's.
+pub fn by_address(conn: &mut Conn, address: &str) -> Result<Option<i64>, Error> {
+    Ok(store::by_key(conn, &email::key(address))?.map(|m| m.id))
 }
 
 /// What somebody may do and what they are called, if they are in the studio now.

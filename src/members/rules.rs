@@ -50,6 +50,7 @@ impl State {
 /// Letters a member can do without: their kind, and what they are about.
 pub(super) const OPTIONAL_LETTERS: &[(&str, &str)] = &[
     ("booking_made", "That a booking of yours stands, or that you moved it"),
+    ("booking_reminder", "A reminder before a booking of yours"),
     ("application_waiting", "For leads: somebody asks to join the studio"),
     ("roll_handed_in", "Your film is in the drop box"),
     ("rolls_planned", "Your film is planned for a run"),

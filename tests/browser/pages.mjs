@@ -9,7 +9,9 @@ const AUDIENCE = { Anyone: "nobody", Newcomer: "newcomer", Member: "member", Lea
 /** Doors that lead to no page of ours. */
 const NOT_PAGES = new Set([
   "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
-  "/live/board", "/safety/record.csv",
+  "/live/board", "/wall/{secret}/live", "/safety/record.csv",
+  "/shelf/shopping.csv", "/waste/log.csv", "/costs.csv",
+  "/runs/keeper.js", "/runs/{id}/state", "/sink/states",
   "/chart/{id}/working", "/chart/recipes.csv", "/rolls/recipes", "/rolls/export.csv",
 ]);
 
@@ -34,6 +36,22 @@ const FOUND_ON = {
   "/chart/{id}": "/chart",
   "/chart/developers/{id}": "/chart/developers",
   "/days/{date}": "/days",
+  "/shelf/products/{id}": "/shelf",
+  "/baths/{id}": "/baths",
+  "/baths/{id}/use": "/baths",
+  "/baths/{id}/label": "/baths/12",
+  "/baths/{id}/retire": "/baths/12",
+  "/baths/{id}/recall": "/baths/12",
+  "/baths/{id}/corrections/{entry}": "/baths/12",
+  "/baths/{id}/rotate": "/baths/14",
+  "/recall/bottles/{id}": "/shelf/bottles/13",
+  "/waste/containers/{id}": "/waste",
+  "/shelf/products/{id}/change": "/shelf/products/1",
+  "/shelf/bottles/{id}": "/shelf/products/1",
+  "/days/{date}/plan": "/days",
+  "/days/{date}/what-if": "/days",
+  "/runs/{id}": "/sink",
+  "/series/{id}": "/series",
 };
 
 /** Pages that are asked for with a question, and those only some may see (for others: no such page). */
@@ -45,6 +63,7 @@ const ASKED = {
 /** Pages behind a secret address: here as seen with one that is no longer good. */
 const SPENT = {
   "/letters/unwanted/{member}/{kind}/{seal}": "/letters/unwanted/1/reminder/spent",
+  "/calendar/{secret}.ics": "/calendar/1-spent.ics",
 };
 
 const pattern = (door) =>
