@@ -62,7 +62,14 @@ pub(super) fn to_html(text: &str, fillings: &Fillings) -> String {
         text.char_indices().nth(LONGEST).map_or(text, |(end, _)| text.get(..end).unwrap_or(""));
     let mut raw = String::with_capacity(text.len() * 2);
     html::push_html(&mut raw, tamed(text, fillings).into_iter());
-    clean(&raw)
+    framed(&clean(&raw))
+}
+
+/// Tables in a frame of their own that can be moved sideways, also by keyboard.
+pub(super) fn framed(html: &str) -> String {
+    const FRAME: &str = "<div class=\"table-room\" role=\"region\" tabindex=\"0\" \
+                         aria-label=\"Table\"><table>";
+    html.replace("<table>", FRAME).replace("</table>", "</table></div>")
 }
 
 /// The page with the shelf's hazard lines in their place; `lines` is harmless HTML.
