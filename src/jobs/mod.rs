@@ -1,9 +1,5 @@
 //! What the house does by itself: small verbs run by the clock, each told what time it is.
 
-mod hours;
-
-pub use hours::{hours, keep_hours};
-
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
@@ -15,6 +11,9 @@ use crate::{links, sessions, throttle};
 
 /// A repeated form or call is recognised for this long.
 const ONCE_KEYS_S: i64 = 3 * 86_400;
+
+mod hours;
+pub use hours::{hours, keep_hours};
 
 /// Works until told to stop: reads the studio's settings every few seconds, so that a change on
 /// another server is seen here, and tidies up every minute.
