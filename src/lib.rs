@@ -14,6 +14,7 @@
 
 // Pure computing: no database, no clock, no network.
 pub mod chemistry;
+pub mod hazards;
 pub mod planner;
 pub mod units;
 
@@ -51,6 +52,8 @@ pub mod bookings;
 #[cfg(feature = "server")]
 pub mod calendar;
 #[cfg(feature = "server")]
+pub mod costs;
+#[cfg(feature = "server")]
 pub mod customs;
 #[cfg(feature = "server")]
 pub mod day;
@@ -58,6 +61,8 @@ pub mod day;
 pub mod duty;
 #[cfg(feature = "server")]
 pub mod front;
+#[cfg(feature = "server")]
+pub mod incidents;
 #[cfg(feature = "server")]
 pub mod members;
 #[cfg(feature = "server")]
@@ -71,9 +76,13 @@ pub mod safety;
 #[cfg(feature = "server")]
 pub mod series;
 #[cfg(feature = "server")]
+pub mod shelf;
+#[cfg(feature = "server")]
 pub mod sinks;
 #[cfg(feature = "server")]
 pub mod wall;
+#[cfg(feature = "server")]
+pub mod waste;
 
 // The house as a whole.
 #[cfg(feature = "server")]

@@ -65,7 +65,7 @@ fn move_to(
         rules::check(&facts, span)?;
     }
     let gap_s = facts.limits.gap_min * 60;
-    let ask = asking::ask(wish, &sinks::inventory(tx)?, gap_s)?;
+    let ask = asking::ask(wish, &wish.inventory(tx)?, gap_s)?;
     store::update(tx, place, (id, version, gap_s), (wish, span))?;
     sinks::release_booking(tx, id)?;
     hold(tx, place.now, (Why::Booking(id), span), &ask)

@@ -23,6 +23,7 @@ use crate::clock::{Moment, Span, Zone};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::members;
+use crate::safety;
 use crate::sessions::{Person, Role};
 use crate::sinks::{self, Inventory, Light, Why};
 use crate::web::Routes;
@@ -69,6 +70,13 @@ impl Wish {
         Wish { sink_id, span: Some(span), ..Wish::default() }
     }
 
+    /// The part of the inventory that this wish speaks of.
+    fn inventory(&self, conn: &mut Conn) -> Result<Inventory, Error> {
+        let stations = !self.stations.is_empty() || self.hanging > 0;
+        let parts = (!self.tank_ids.is_empty(), !self.reels.is_empty(), stations);
+        sinks::some_inventory(conn, parts)
+    }
+
     fn span(&self) -> Result<Span, Error> {
         self.span.ok_or_else(|| Error::field("from", "Choose a beginning and an end."))
     }
@@ -113,8 +121,9 @@ pub struct Place {
 /// # Errors
 /// The rule that refuses, or `slot-taken`.
 pub fn book(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Result<i64, Error> {
-    let id = make(tx, place, person, wish)?;
-    mail::made(tx, place, person, (id, wish.member.unwrap_or(person.id)))?;
+    let told = keep(tx, place, person, wish)?;
+    let id = told.id;
+    mail::made(tx, place, person, told)?;
     Ok(id)
 }
 
@@ -123,12 +132,20 @@ pub fn book(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Res
 /// # Errors
 /// As [`book`].
 pub fn make(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Result<i64, Error> {
+    keep(tx, place, person, wish).map(|told| told.id)
+}
+
+/// Keeps a booking and all it holds; says what there is to tell of it.
+fn keep(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Result<mail::Told, Error> {
     // What was held too long for others is not in the way.
     waitlist::pass_on(tx, place)?;
     let whose = whose(tx, person, wish.member)?;
+    if whose.member == person.id {
+        safety::refuse_unready(tx, person)?;
+    }
     rules::may_book(whose.owner)?;
     let span = wish.span()?;
-    let all = sinks::inventory(tx)?;
+    let all = wish.inventory(tx)?;
     let date = place.zone.date(span.from);
     let facts = facts::facts(tx, (place.now, place.zone), whose, (date, date))?;
     let gap_s = facts.limits.gap_min * 60;
@@ -136,7 +153,8 @@ pub fn make(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Res
     rules::check(&facts, span)?;
     let id = store::insert(tx, place, (whose.member, person.id, gap_s), (wish, span))?;
     hold(tx, place.now, (Why::Booking(id), span), &ask)?;
-    Ok(id)
+    let sink = all.sink(wish.sink_id).map(|s| s.name.clone()).unwrap_or_default();
+    Ok(mail::Told { id, member: whose.member, sink, span, with: ask.with() })
 }
 
 /// Holds all that a booking asks for, or says what is not free.

@@ -9,6 +9,7 @@ mod connect;
 mod gate;
 pub mod migrate;
 mod once;
+pub mod portable;
 mod safety;
 pub mod schema;
 

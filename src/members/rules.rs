@@ -2,8 +2,6 @@
 
 use serde::Serialize;
 
-use crate::sessions::Role;
-
 /// Where a member stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
@@ -47,19 +45,6 @@ impl State {
     pub fn may_sign_in(self) -> bool {
         matches!(self, State::Active | State::Paused)
     }
-}
-
-/// What somebody must still do before they can book by themselves, as stable words.
-#[must_use]
-pub(super) fn missing_before_booking(role: Role, is_paused: bool) -> Vec<&'static str> {
-    let mut missing = Vec::new();
-    if role == Role::Newcomer {
-        missing.push("induction");
-    }
-    if is_paused {
-        missing.push("end_of_break");
-    }
-    missing
 }
 
 /// Letters a member can do without: their kind, and what they are about.

@@ -151,6 +151,7 @@ fn nav(person: Option<&Person>, path: &str, demo: bool) -> Vec<Nav> {
     }
     if role >= Some(Role::Member) {
         doors.extend([("/rolls", "Rolls"), ("/chart", "Time chart"), ("/baths", "Baths")]);
+        doors.push(("/shelf", "Shelf"));
     }
     if role.is_some() {
         doors.push(("/days", "Mix sheets"));

@@ -268,14 +268,14 @@ fn fit(
     let owner = Owner { role, paused: false, by_lead: role == Role::Lead };
     let whose = Whose { member, owner, changing: None };
     let (facts, supply, all) = search::around(conn, place, whose, (what.date, what.date))?;
-    let within = |s: Span| window.from <= s.from && s.to <= window.to;
+    let within: finding::Fits<'_> = &|s: Span| window.from <= s.from && s.to <= window.to;
     let mut best: Option<Free> = None;
     for sink in all.sinks.iter().filter(|s| !s.retired) {
         if !what.sink_id.map_or(sink.is_sink, |id| id == sink.id) {
             continue;
         }
         let ask = asking::ask(&Booking::of(sink.id, window), &all, facts.limits.gap_min * 60)?;
-        let length = (what.length_min * 60, 1, &within as finding::Fits<'_>);
+        let length = (what.length_min * 60, 1, within);
         let Some(span) = finding::first(&facts, &supply, &ask, length).pop() else { continue };
         if best.as_ref().is_none_or(|b| span.from < b.span.from) {
             best = Some(Free { sink_id: sink.id, sink: sink.name.clone(), span, ask });

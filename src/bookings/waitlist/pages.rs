@@ -65,7 +65,7 @@ fn what(wish: &Wish, words: &Words, sinks: &[Sink]) -> String {
     format!("{date}: {length} minutes between {from} and {to}, {sink}")
 }
 
-fn offered(o: Offer, words: &Words, sinks: &[Sink]) -> Offered {
+fn offered(o: &Offer, words: &Words, sinks: &[Sink]) -> Offered {
     Offered {
         sink: sink_name(sinks, o.sink_id),
         when: words.span(o.span.from, o.span.to),
@@ -105,7 +105,7 @@ async fn shown(
     let any = Choice { value: String::new(), text: "Any sink".to_owned() };
     let choice = |s: &Sink| Choice { value: s.id.to_string(), text: s.name.clone() };
     let page = WaitingPage {
-        offers: offers.into_iter().map(|o| offered(o, &words, &sinks)).collect(),
+        offers: offers.into_iter().map(|o| offered(&o, &words, &sinks)).collect(),
         own: own.iter().filter(|w| w.state == State::Waiting).map(line).collect(),
         everybody: all.iter().map(line).collect(),
         is_lead,
