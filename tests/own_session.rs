@@ -16,7 +16,8 @@ on_both!(a_member_develops_their_own_rolls_without_a_lead, |house| {
     let mine =
         board["sinks"].as_array().unwrap().iter().flat_map(|s| s["bookings"].as_array().unwrap());
     let booking = mine.clone().find(|b| b["mine"] == true).unwrap()["id"].as_i64().unwrap();
-    let film = serde_json::json!({"format": "135-36", "film": "Gannet 400", "ei": 400});
+    let film =
+        serde_json::json!({"format": "135-36", "film": "Gannet 400", "ei": 400, "accept_terms": 1});
     let rolls: Vec<i64> = (0..2)
         .map(|_| api.post("/api/v1/rolls", &film).is(201).json()["id"].as_i64().unwrap())
         .collect();

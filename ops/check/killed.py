@@ -95,7 +95,7 @@ def main(program, times):
         try:
             for n in range(times):
                 date = f"2031-05-{n % 28 + 1:02}"
-                server.call("POST", "/api/v1/rolls", {"format": "135-36", "film": "Gannet 400", "ei": 400})
+                server.call("POST", "/api/v1/rolls", {"format": "135-36", "film": "Gannet 400", "ei": 400, "accept_terms": 1})
                 server.call("POST", "/api/v1/plans", {"date": date})
                 server.kill_during(lambda: server.call("POST", f"/api/v1/plans/{date}/publish", {}),
                                    chance.uniform(0, 0.12))

@@ -119,7 +119,7 @@ def compare(house, date, runs, page, tanks, parts, formats):
 def day(house, date, chance, tanks, parts):
     for _ in range(chance.randint(1, 3)):
         fmt, film, ei = chance.choice(ROLLS)
-        house.call("POST", "/api/v1/rolls", house.member, {"format": fmt, "film": film, "ei": ei})
+        house.call("POST", "/api/v1/rolls", house.member, {"format": fmt, "film": film, "ei": ei, "accept_terms": 1})
     plan = house.call("POST", "/api/v1/plans", house.lead, {"date": date})
     rolls = house.call("GET", "/api/v1/rolls?status=handed_in", house.lead)["items"]
     formats = {roll["ticket"]: roll["format"] for roll in rolls}
