@@ -5,7 +5,7 @@ use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityScheme};
 use utoipa::{Modify, OpenApi};
 
 use crate::web::{Problem, Routes, Who};
-use crate::{baths, bookings, day, members, recipes, rolls, sinks};
+use crate::{baths, bookings, day, members, recipes, rolls, safety, sinks};
 
 /// Every path of the API; each room adds its handlers here.
 #[derive(OpenApi)]
@@ -19,6 +19,9 @@ use crate::{baths, bookings, day, members, recipes, rolls, sinks};
         description,
         members::api::issue,
         members::api::me,
+        safety::api::list,
+        safety::api::one,
+        safety::api::acknowledge,
         sinks::api::list_sinks,
         sinks::api::list_tanks,
         bookings::api::board,
@@ -26,11 +29,13 @@ use crate::{baths, bookings, day, members, recipes, rolls, sinks};
         bookings::api::cancel,
         recipes::api::list,
         recipes::api::one,
+        recipes::api::time,
         rolls::api::list,
         rolls::api::hand_in,
         rolls::api::one,
         rolls::api::set_state,
         rolls::api::note_result,
+        rolls::results_api::list,
         baths::api::list,
         baths::api::use_bath,
         baths::api::clip_test,

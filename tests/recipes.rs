@@ -168,6 +168,13 @@ on_both!(the_time_for_my_roll_shows_its_working, |house| {
         .says("too short for an even negative");
     lead.get("/chart/1?at=hot").is(200).says("“hot” is not the temperature");
     // What the module asks for is the same, and nothing else.
+    // Programs get the same figures.
+    let api = house.api(&lead);
+    let time = api.get("/api/v1/recipes/1/time?at=22").is(200).json();
+    assert_eq!((time["time_s"].clone(), time["recipe_time_s"].clone()), (405.into(), 480.into()));
+    assert_eq!(time["steps"][0]["correction"], "temperature");
+    api.get("/api/v1/recipes/1/time?at=26").is(409).says("no-time");
+    api.get("/api/v1/recipes/1/time?at=hot").is(422);
     let part = lead.get("/chart/1/working?at=22&volume=500").is(200).says("6:45");
     assert!(!part.body.contains("<html"));
     lead.get("/chart/1/working?at=22&used=3").is(200).says("e-use of a developer");

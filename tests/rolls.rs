@@ -254,6 +254,12 @@ on_both!(what_was_done_last_time_is_found_again, |house| {
     assert!(!found.body.contains("Ana") && !found.body.contains(&ticket), "{}", found.body);
     lead.get("/rolls/results?look=thin").is(200).says(&ticket);
     other.get("/rolls/results?ei=800").is(200).says("Nothing of the kind");
+    let told =
+        house.api(&other).get("/api/v1/results?film=Harbour+Pan+100&look=thin").is(200).json();
+    assert_eq!(told["items"][0]["measured_c"], 20.6);
+    assert_eq!(told["items"][0]["ticket"], serde_json::Value::Null);
+    let own = house.api(&member).get("/api/v1/results?ei=100").is(200).json();
+    assert_eq!(own["items"][0]["ticket"], ticket.as_str());
     // The record is for ever.
     let edited = house.app.db.write_now(|tx| {
         use diesel::prelude::*;

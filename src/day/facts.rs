@@ -8,7 +8,7 @@ use super::figures::Figures;
 use super::rules::{Job, LeftOver, Wish};
 use super::standing::Standing;
 use super::store;
-use crate::baths::{self, Kind as BathKind};
+use crate::baths;
 use crate::clock::{Moment, Span, Zone};
 use crate::db::Conn;
 use crate::error::Error;
@@ -157,7 +157,7 @@ fn pourers(conn: &mut Conn, day: Span, chosen: &[i64], by: i64) -> Result<Vec<Po
 fn usable_fixer(conn: &mut Conn, now: Moment) -> Result<Fixer, Error> {
     let (bath, state) = baths::on_the_shelf(conn, now)?
         .into_iter()
-        .filter(|(bath, state)| bath.kind == BathKind::Fixer && state.is_usable())
+        .filter(|(bath, state)| bath.takes_film_first() && state.is_usable())
         .max_by_key(|(_, state)| state.remaining_milli)
         .ok_or_else(|| {
             Error::refused("no-fixer", "There is no fixer fit for use. Mix one under Baths first.")

@@ -8,6 +8,7 @@ use chrono::NaiveDate;
 use super::facts::reel_for;
 use super::store::{self, Plan, Run};
 use super::{drafting, mail};
+use crate::baths;
 use crate::bookings::Place;
 use crate::clock::{Moment, Span};
 use crate::db::Tx;
@@ -68,6 +69,7 @@ pub fn publish(
     for left in &plan.left_over {
         rolls::tell_waiting(tx, (now, place.zone), &left.ticket, &left.reason, None)?;
     }
+    baths::watch(tx, now)?;
     Ok(plan)
 }
 

@@ -2,12 +2,17 @@
 #![allow(missing_docs, unreachable_pub, reason = "the macro writes items that cannot carry either")]
 
 mod day;
-
-pub use day::*;
+mod happened;
 mod hours;
+mod liquids;
+mod notes;
 mod room;
 
+pub use day::*;
+pub use happened::*;
 pub use hours::*;
+pub use liquids::*;
+pub use notes::*;
 pub use room::*;
 
 diesel::table! {
@@ -300,35 +305,6 @@ diesel::table! {
 }
 
 diesel::table! {
-    baths (id) {
-        id -> BigInt,
-        kind -> Text,
-        label -> Text,
-        volume_ul -> BigInt,
-        capacity_milli -> BigInt,
-        fix_s -> BigInt,
-        mixed_s -> BigInt,
-        keeps_days -> BigInt,
-        retired_s -> Nullable<BigInt>,
-    }
-}
-
-diesel::table! {
-    bath_entries (id) {
-        id -> BigInt,
-        bath_id -> BigInt,
-        at_s -> BigInt,
-        by_id -> Nullable<BigInt>,
-        kind -> Text,
-        milli -> BigInt,
-        seconds -> Nullable<BigInt>,
-        run_id -> Nullable<BigInt>,
-        corrects_id -> Nullable<BigInt>,
-        note -> Text,
-    }
-}
-
-diesel::table! {
     safety_notes (id) {
         id -> BigInt,
         slug -> Text,
@@ -340,6 +316,8 @@ diesel::table! {
         essential -> Bool,
         published_s -> BigInt,
         published_by -> Nullable<BigInt>,
+        change_note -> Text,
+        withdrawn -> Bool,
     }
 }
 
@@ -373,6 +351,14 @@ diesel::allow_tables_to_appear_in_same_query!(
     result_notes,
     baths,
     bath_entries,
+    bath_settings,
+    products,
+    lots,
+    bottles,
+    draws,
+    waste_containers,
+    waste_log,
+    waste_rules,
     day_plans,
     runs,
     run_rolls,

@@ -10,6 +10,7 @@ use crate::web::{Asked, Member, Problems, Routes, Who, thousandths};
 pub(super) fn routes(open: &mut Routes) {
     open.get("/api/v1/recipes", Who::Member, list);
     open.get("/api/v1/recipes/{id}", Who::Member, one);
+    open.get("/api/v1/recipes/{id}/time", Who::Member, time);
 }
 
 /// A time at a temperature.
@@ -141,4 +142,72 @@ pub(crate) async fn one(
     let id = id.into_inner();
     let recipe = app.db.read(move |conn| store::by_id(conn, id)).await?;
     Ok(HttpResponse::Ok().json(described(&app, recipe)))
+}
+
+/// One line of the working of a developing time.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct TimeStep {
+    /// `temperature`, `push or pull`, `re-use`, `agitation` or `rounding`.
+    correction: String,
+    before_s: f64,
+    factor: f64,
+    after_s: f64,
+    because: String,
+    source: String,
+}
+
+/// A developing time with its working.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct WorkedTime {
+    time_s: u32,
+    recipe_time_s: u32,
+    recipe_temperature_c: f64,
+    steps: Vec<TimeStep>,
+    /// Between which times the truth may lie, where a correction is an estimate.
+    estimated_between_s: Option<(u32, u32)>,
+    warnings: Vec<String>,
+}
+
+/// The time of a recipe in another run than it was written for; 409 `no-time` with the reason
+/// where there is none.
+#[utoipa::path(get, path = "/api/v1/recipes/{id}/time", tag = "recipes",
+    params(("id" = i64, Path),
+        ("at" = Option<f64>, Query, description = "Temperature of the developer, °C"),
+        ("end" = Option<f64>, Query, description = "Its temperature at the end, °C"),
+        ("shot" = Option<i64>, Query, description = "The exposure index the film was shot at"),
+        ("push_factor" = Option<f64>, Query, description = "An own factor for push or pull"),
+        ("way" = Option<String>, Query, description = "Agitation, such as `30s+5s/60s`"),
+        ("used" = Option<f64>, Query, description = "Roll equivalents it developed before"),
+        ("film" = Option<f64>, Query, description = "Roll equivalents of this run"),
+        ("volume" = Option<f64>, Query, description = "Developer poured, ml"),
+        ("step" = Option<String>, Query, description = "Rounded to this, such as `0:15`")),
+    responses((status = 200, body = WorkedTime), Problems))]
+pub(crate) async fn time(
+    app: web::Data<App>,
+    _member: Member,
+    id: web::Path<i64>,
+    mut asked: Asked,
+) -> Result<HttpResponse, Error> {
+    let id = id.into_inner();
+    let recipe = app.db.read(move |conn| store::by_id(conn, id)).await?;
+    let wish = super::pages::working::read(&mut asked.0, &recipe)?;
+    let worked = super::time_for(&recipe, &wish).map_err(|refusal| {
+        Error::refused("no-time", format!("{}.", super::rules::capital(&refusal.to_string())))
+    })?;
+    let steps = worked.steps.into_iter().map(|s| TimeStep {
+        correction: s.correction.to_string(),
+        before_s: s.before_s,
+        factor: s.factor,
+        after_s: s.after_s,
+        because: s.formula,
+        source: s.source.to_string(),
+    });
+    Ok(HttpResponse::Ok().json(WorkedTime {
+        time_s: worked.time.get(),
+        recipe_time_s: worked.recipe_time.get(),
+        recipe_temperature_c: worked.recipe_temperature.degrees(),
+        steps: steps.collect(),
+        estimated_between_s: worked.estimated_between.map(|(a, b)| (a.get(), b.get())),
+        warnings: worked.warnings.iter().map(ToString::to_string).collect(),
+    }))
 }

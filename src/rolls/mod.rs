@@ -8,6 +8,7 @@ mod mail;
 mod pages;
 mod record;
 mod remind;
+pub(crate) mod results_api;
 mod rules;
 mod store;
 mod ticket;
@@ -199,4 +200,5 @@ impl Roll {
 pub fn routes(open: &mut Routes) {
     pages::routes(open);
     api::routes(open);
+    results_api::routes(open);
 }

@@ -1,4 +1,9 @@
 //! Simulated annealing: changes that make the schedule dearer are kept less and less often.
+#![allow(
+    clippy::indexing_slicing,
+    clippy::as_conversions,
+    reason = "the search kernel: chance stays below the table's length; counts of steps are far below 2^53"
+)]
 
 use super::{
     board::{Board, Saved},
@@ -9,6 +14,9 @@ use super::{
 
 /// Changes tried between two looks at the budget.
 const PACE: u64 = 256;
+
+/// How many different amounts a change may be let off, at one temperature.
+const SHADES: usize = 2048;
 
 /// From which temperature to which one.
 #[derive(Debug, Clone, Copy)]
@@ -26,7 +34,7 @@ impl Heat {
         let many = i64::try_from(late.len()).unwrap_or(i64::MAX).max(1);
         let mean = to_float(late.iter().sum::<i64>() / many);
         let unit = to_float(problem.per_time.max(1));
-        Self { from: (mean * 0.3).max(unit * 8.0), to: unit * 0.15 }
+        Self { from: (mean * 0.2).max(unit * 8.0), to: unit * 0.4 }
     }
 }
 
@@ -38,7 +46,6 @@ pub(super) fn to_float(number: i64) -> f64 {
     number as f64
 }
 
-#[allow(clippy::as_conversions, reason = "a float beyond the range becomes its end, as it should")]
 fn to_whole(number: f64) -> i64 {
     number as i64
 }
@@ -58,6 +65,7 @@ pub(super) fn anneal(
     span: (f64, f64),
     heat: Heat,
 ) -> Best {
+    let shades = shades();
     let mut best = Best { cost: board.cost, rows: Saved::default(), work: 0 };
     board.save(&mut best.rows);
     loop {
@@ -71,9 +79,8 @@ pub(super) fn anneal(
         }
         let warmth = heat.from * (heat.to / heat.from).powf(done.max(0.0));
         for _ in 0..PACE {
-            let slack = -warmth * (1.0 - mover.dice.share()).ln();
-            let before = board.cost;
-            if mover.try_one(board, before + to_whole(slack)) && board.cost < best.cost {
+            let slack = warmth * shades[mover.dice.below(SHADES)];
+            if mover.try_one(board, board.cost + to_whole(slack)) && board.cost < best.cost {
                 best.cost = board.cost;
                 board.save(&mut best.rows);
             }
@@ -83,7 +90,11 @@ pub(super) fn anneal(
     best
 }
 
-#[allow(clippy::as_conversions, reason = "counts of steps are far below 2^53")]
+/// What a change of temperature 1 may cost more, each value as likely as another.
+fn shades() -> Vec<f64> {
+    (0..SHADES).map(|at| -((to_float(at as i64) + 0.5) / SHADES as f64).ln()).collect()
+}
+
 fn to_share(done: u64, of: u64) -> f64 {
     done as f64 / of as f64
 }

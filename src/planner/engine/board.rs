@@ -44,6 +44,14 @@ struct Edit {
     parts: Vec<Part>,
 }
 
+/// A new order: the first batches and the last ones of the old, and others between them.
+#[derive(Debug, Default)]
+struct Layout {
+    from: usize,
+    tail: usize,
+    middle: Vec<u32>,
+}
+
 /// A change being put together.
 #[derive(Debug, Default)]
 pub(super) struct Draft {
@@ -68,6 +76,7 @@ pub(super) struct Board<'p> {
     pub(super) rows: Vec<Row>,
     pub(super) cost: i64,
     draft: Draft,
+    layouts: Vec<Layout>,
 }
 
 impl<'p> Board<'p> {
@@ -82,6 +91,7 @@ impl<'p> Board<'p> {
             rows: vec![Row::default(); problem.ovens.len()],
             cost: 0,
             draft: Draft::default(),
+            layouts: Vec::new(),
         }
     }
 
@@ -107,7 +117,9 @@ impl<'p> Board<'p> {
                 self.batches[id as usize].add(self.problem, mark);
                 self.home[mark as usize] = id;
             }
-            self.rows[machine].refresh(self.problem, &self.batches, machine, 0);
+            let order = std::mem::take(&mut self.rows[machine].order);
+            self.rows[machine].splice(0, 0, &order);
+            self.rows[machine].refresh(self.problem, &self.batches, machine, (0, 0));
             self.cost += self.rows[machine].cost();
         }
     }
@@ -154,6 +166,16 @@ impl<'p> Board<'p> {
 
     pub(super) fn place_of(&self, batch: u32) -> Place {
         self.place[batch as usize]
+    }
+
+    /// When a batch ends.
+    pub(super) fn end_of(&self, batch: u32) -> i64 {
+        let place = self.place_of(batch);
+        self.rows[place.row as usize].slots[place.at as usize].stand.end
+    }
+
+    pub(super) fn is_late(&self, job: u32) -> bool {
+        self.end_of(self.batch_of(job)) > self.problem.jobs[job as usize].due
     }
 
     pub(super) fn len(&self, row: u32) -> u32 {
@@ -318,18 +340,33 @@ impl<'p> Board<'p> {
             }
         }
         fresh.clear();
-        let orders: Vec<(usize, usize, Vec<u32>)> =
-            edits[..*used].iter().map(|edit| order_of(edit, &self.rows)).collect();
-        for (row, from, order) in orders {
-            self.rows[row].order.truncate(from);
-            self.rows[row].order.extend(order);
-            for (at, &id) in self.rows[row].order.iter().enumerate().skip(from) {
-                self.place[id as usize] = Place { row: row as u32, at: at as u32 };
-            }
-            self.rows[row].refresh(self.problem, &self.batches, row, from);
+        let used = *used;
+        let edits = std::mem::take(edits);
+        let mut layouts = std::mem::take(&mut self.layouts);
+        layouts.resize_with(layouts.len().max(used), Layout::default);
+        for (edit, layout) in edits[..used].iter().zip(&mut layouts) {
+            layout.read(edit, &self.rows);
         }
+        for (edit, layout) in edits[..used].iter().zip(&layouts) {
+            self.lay(edit.row, layout);
+        }
+        self.draft.edits = edits;
+        self.layouts = layouts;
         self.draft.used = 0;
         self.cost = cost;
+    }
+
+    /// Gives a row a new order.
+    fn lay(&mut self, machine: usize, layout: &Layout) {
+        let Layout { from, tail, middle } = layout;
+        let row = &mut self.rows[machine];
+        let shifted = row.order.len() != from + tail + middle.len();
+        row.splice(*from, *tail, middle);
+        let to = if shifted { row.order.len() } else { from + middle.len() };
+        for at in *from..to {
+            self.place[row.order[at] as usize] = Place { row: machine as u32, at: at as u32 };
+        }
+        row.refresh(self.problem, &self.batches, machine, (*from, *tail));
     }
 
     /// What the schedule is, in the terms of the task.
@@ -371,20 +408,28 @@ fn next_edit(draft: &mut Draft, row: usize) -> &mut Edit {
     edit
 }
 
-/// The row, its first changed place, and the new order from there on.
-fn order_of(edit: &Edit, rows: &[Row]) -> (usize, usize, Vec<u32>) {
-    let mut from = 0;
-    let mut order = Vec::new();
-    for (index, part) in edit.parts.iter().enumerate() {
-        match *part {
-            Part::Kept { row, from: 0, to } if index == 0 && row as usize == edit.row => {
-                from = to as usize
+impl Layout {
+    /// What an edit makes of the rows as they are.
+    fn read(&mut self, edit: &Edit, rows: &[Row]) {
+        self.middle.clear();
+        (self.from, self.tail) = (0, 0);
+        let len = rows[edit.row].order.len() as u32;
+        for (index, part) in edit.parts.iter().enumerate() {
+            match *part {
+                Part::Kept { row, from: 0, to } if index == 0 && row as usize == edit.row => {
+                    self.from = to as usize
+                }
+                Part::Kept { row, from, to }
+                    if index + 1 == edit.parts.len() && row as usize == edit.row && to == len =>
+                {
+                    self.tail = (to - from) as usize;
+                }
+                Part::Kept { row, from, to } => {
+                    self.middle
+                        .extend_from_slice(&rows[row as usize].order[from as usize..to as usize]);
+                }
+                Part::Batch(id) => self.middle.push(id),
             }
-            Part::Kept { row, from, to } => {
-                order.extend_from_slice(&rows[row as usize].order[from as usize..to as usize])
-            }
-            Part::Batch(id) => order.push(id),
         }
     }
-    (edit.row, from, order)
 }

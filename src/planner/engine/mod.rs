@@ -24,6 +24,7 @@ mod task;
 mod team;
 #[cfg(test)]
 mod tests;
+mod windows;
 
 pub use budget::Budget;
 pub use task::{Costs, Job, Machine, Placed, Schedule, Setup, Task, Unfit};

@@ -5,7 +5,7 @@ mod chart;
 mod enter;
 mod kinds;
 mod one;
-mod working;
+pub(super) mod working;
 
 use std::ops::RangeInclusive;
 

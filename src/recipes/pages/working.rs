@@ -52,7 +52,7 @@ pub(super) fn form(f: &Fields, recipe: &Recipe) -> Form {
 }
 
 /// Reads what was typed; what is left out is as the recipe says.
-fn read(f: &mut Fields, recipe: &Recipe) -> Result<TimeWish, Error> {
+pub(in crate::recipes) fn read(f: &mut Fields, recipe: &Recipe) -> Result<TimeWish, Error> {
     let at = amount_if_any(f, "at", "the temperature in °C", 0..=60_000);
     let end = amount_if_any(f, "end", "the temperature in °C", 0..=60_000);
     let shot = if f.raw("shot").trim().is_empty() {

@@ -43,7 +43,7 @@ struct Label {
     /// How large one module of the code is.
     module: String,
     text_x: String,
-    lines: [String; 4],
+    lines: [String; 5],
     /// Sizes of the ticket's and the other letters.
     large: String,
     small: String,
@@ -71,7 +71,7 @@ fn label(sheet: &Sheet, place: i64, roll: &Roll, address: &str) -> Option<Label>
     let width = sheet.label.0 - text_x - edge;
     let (large, small) = (46.min(width / 5), 26.min(sheet.label.1 / 9));
     let care = roll.check.in_words().join(", ");
-    let top = (sheet.label.1 - large - 4 * small - 3 * small / 2).max(0) / 2;
+    let top = (sheet.label.1 - large - 4 * (small + small / 3)).max(0) / 2;
     let row = |n: i64| millimetres(top + large + n * (small + small / 3));
     Some(Label {
         spoken: spoken(&roll.ticket),
@@ -86,7 +86,7 @@ fn label(sheet: &Sheet, place: i64, roll: &Roll, address: &str) -> Option<Label>
         // Thousandths of a tenth of a millimetre.
         module: format!("{}.{:04}", module / 10_000, module % 10_000),
         text_x: millimetres(text_x),
-        lines: [row(1), row(2), row(3), row(4)],
+        lines: [row(0), row(1), row(2), row(3), row(4)],
         large: millimetres(large),
         small: millimetres(small),
     })
