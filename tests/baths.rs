@@ -572,7 +572,7 @@ on_both!(a_run_draws_its_developer_and_a_spent_fixer_marks_its_rolls, |house| {
     let rolls = runs[0]["rolls"].as_array().unwrap();
     let is_marked =
         |ticket: &Value| marked["items"].as_array().unwrap().iter().any(|m| m["ticket"] == *ticket);
-    assert!(!rolls.is_empty() && rolls.iter().all(|r| is_marked(&r["ticket"])), "{marked}");
+    assert!(!rolls.is_empty() && rolls.iter().all(is_marked), "{marked}");
     // Its developer came off the shelf, or out of the stock mixed ahead.
     let drawn = ["/shelf/products/6", "/shelf/products/8", "/baths/16"];
     assert!(drawn.iter().any(|at| lead.get(at).is(200).body.contains("Run 1")));
@@ -582,7 +582,7 @@ on_both!(a_run_draws_its_developer_and_a_spent_fixer_marks_its_rolls, |house| {
     )
     .is(303);
     // The ticket stands in the recall with its owner.
-    let ticket = rolls[0]["ticket"].as_str().unwrap().to_owned();
+    let ticket = rolls[0].as_str().unwrap().to_owned();
     lead.get(&format!("/baths/{id}/recall")).is(200).says(&ticket).says("To be fixed again");
     lead.post(&format!("/baths/{id}/recall"), &[]).is(303);
     assert!(
@@ -605,7 +605,7 @@ on_both!(three_bad_films_from_one_lot_are_noticed_by_themselves, |house| {
     for run in runs {
         lead.post(&format!("/runs/{}/end", run["id"]), &[]).is(303);
         for roll in run["rolls"].as_array().unwrap() {
-            let ticket = roll["ticket"].as_str().unwrap();
+            let ticket = roll.as_str().unwrap();
             house.app.db.write_now(|tx| baths::watch(tx, now)).unwrap();
             if noted < 3 {
                 assert_eq!(letters(house, "came out badly"), 0, "after {noted}");

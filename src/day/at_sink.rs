@@ -152,10 +152,11 @@ pub fn end_run(tx: &mut Tx<'_>, now: Moment, person: &Person, id: i64) -> Result
     let ended =
         Event { kind: EventKind::Ended, step: Some(0), at: now, value: None, note: String::new() };
     store::add_event(tx, (now, person.id, id), &ended)?;
-    use_fixer(tx, now, person.id, &run)?;
-    baths::draw_for_run(tx, (now, Some(person.id)), run.id)?;
     let seen = Seen { live: Live { ended: Some(now), ..seen.live }, ..seen };
     keep_record(tx, now, person.id, &seen)?;
+    // After the hook: a fixer that could not take them says “fix again” of rolls that hang.
+    use_fixer(tx, now, person.id, &run)?;
+    baths::draw_for_run(tx, (now, Some(person.id)), run.id)?;
     give_back(tx, now, &run)?;
     Ok(run)
 }

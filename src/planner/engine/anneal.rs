@@ -26,15 +26,19 @@ pub(super) struct Heat {
 }
 
 impl Heat {
-    /// The range in which a problem's costs differ.
+    /// The range in which a problem's costs differ: from what being late costs down to small
+    /// differences in the batches' durations.
     pub(super) fn of(problem: &Problem) -> Self {
-        let jobs =
-            problem.able.iter().filter_map(|&job| problem.jobs.get(usize::try_from(job).ok()?));
-        let late: Vec<i64> = jobs.map(|job| job.late_cost).filter(|&cost| cost > 0).collect();
-        let many = i64::try_from(late.len()).unwrap_or(i64::MAX).max(1);
-        let mean = to_float(late.iter().sum::<i64>() / many);
+        let jobs = || problem.able.iter().map(|&job| &problem.jobs[job as usize]);
+        let mean = |values: &mut dyn Iterator<Item = i64>| {
+            let (sum, many) = values.fold((0, 0), |(sum, many), value| (sum + value, many + 1));
+            to_float(sum) / to_float(many).max(1.0)
+        };
+        let late = mean(&mut jobs().map(|job| job.late_cost).filter(|&cost| cost > 0));
+        let time = mean(&mut jobs().map(|job| job.min_time));
         let unit = to_float(problem.per_time.max(1));
-        Self { from: (mean * 0.2).max(unit * 8.0), to: unit * 0.4 }
+        let to = unit * (time * 0.06).max(0.4);
+        Self { from: (late * 0.2).max(to * 20.0), to }
     }
 }
 

@@ -7,6 +7,7 @@
 
 use super::{
     batch::Batch,
+    draft::{Act, Draft, Layout, Place},
     problem::Problem,
     row::{Part, Row, Rows, first, step},
     task::{Placed, Schedule},
@@ -21,48 +22,6 @@ const ROW_END: u32 = u32::MAX - 1;
 /// A schedule kept: the jobs of each batch, each batch and each row with its end.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub(super) struct Saved(Vec<u32>);
-
-/// A place in a row: before the batch that is there now.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct Place {
-    pub(super) row: u32,
-    pub(super) at: u32,
-}
-
-/// What happens at a place. In this order where several happen at one.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Act {
-    Insert(u32),
-    Replace(u32),
-    Remove,
-}
-
-/// The new order of one row.
-#[derive(Debug, Default)]
-struct Edit {
-    row: usize,
-    parts: Vec<Part>,
-}
-
-/// A new order: the first batches and the last ones of the old, and others between them.
-#[derive(Debug, Default)]
-struct Layout {
-    from: usize,
-    tail: usize,
-    middle: Vec<u32>,
-}
-
-/// A change being put together.
-#[derive(Debug, Default)]
-pub(super) struct Draft {
-    /// Batches changed by it: the one that is, and its copy.
-    copies: Vec<(u32, u32)>,
-    /// New batches.
-    fresh: Vec<u32>,
-    acts: Vec<(Place, Act)>,
-    edits: Vec<Edit>,
-    used: usize,
-}
 
 /// A schedule that can be changed.
 pub(super) struct Board<'p> {
@@ -249,8 +208,7 @@ impl<'p> Board<'p> {
 
     /// In this change, gives a row a new order. Not to be mixed with the rest.
     pub(super) fn reorder(&mut self, row: u32, parts: &[Part]) {
-        let edit = next_edit(&mut self.draft, row as usize);
-        edit.parts.extend_from_slice(parts);
+        self.draft.edit(row as usize).parts.extend_from_slice(parts);
     }
 
     /// Prices the change and keeps it if the schedule then costs at most `limit`.
@@ -286,39 +244,7 @@ impl<'p> Board<'p> {
             };
             self.draft.acts.push((self.place[old as usize], act));
         }
-        let mut acts = std::mem::take(&mut self.draft.acts);
-        acts.sort_unstable();
-        let mut from = 0;
-        while let Some((place, _)) = acts.get(from) {
-            let row = place.row;
-            let to = acts[from..]
-                .iter()
-                .position(|(place, _)| place.row != row)
-                .map_or(acts.len(), |many| from + many);
-            let len = self.len(row);
-            let edit = next_edit(&mut self.draft, row as usize);
-            let mut done = 0;
-            for &(Place { at, .. }, act) in &acts[from..to] {
-                if at > done {
-                    edit.parts.push(Part::Kept { row, from: done, to: at });
-                    done = at;
-                }
-                match act {
-                    Act::Insert(id) => edit.parts.push(Part::Batch(id)),
-                    Act::Replace(id) => {
-                        edit.parts.push(Part::Batch(id));
-                        done = at + 1;
-                    }
-                    Act::Remove => done = at + 1,
-                }
-            }
-            if done < len {
-                edit.parts.push(Part::Kept { row, from: done, to: len });
-            }
-            from = to;
-        }
-        acts.clear();
-        self.draft.acts = acts;
+        self.draft.sort_out(&self.rows);
     }
 
     fn keep(&mut self, cost: i64) {
@@ -394,42 +320,5 @@ impl<'p> Board<'p> {
         }
         left_out.sort_unstable();
         Schedule { batches, left_out, cost, work }
-    }
-}
-
-fn next_edit(draft: &mut Draft, row: usize) -> &mut Edit {
-    if draft.used == draft.edits.len() {
-        draft.edits.push(Edit::default());
-    }
-    draft.used += 1;
-    let edit = &mut draft.edits[draft.used - 1];
-    edit.row = row;
-    edit.parts.clear();
-    edit
-}
-
-impl Layout {
-    /// What an edit makes of the rows as they are.
-    fn read(&mut self, edit: &Edit, rows: &[Row]) {
-        self.middle.clear();
-        (self.from, self.tail) = (0, 0);
-        let len = rows[edit.row].order.len() as u32;
-        for (index, part) in edit.parts.iter().enumerate() {
-            match *part {
-                Part::Kept { row, from: 0, to } if index == 0 && row as usize == edit.row => {
-                    self.from = to as usize
-                }
-                Part::Kept { row, from, to }
-                    if index + 1 == edit.parts.len() && row as usize == edit.row && to == len =>
-                {
-                    self.tail = (to - from) as usize;
-                }
-                Part::Kept { row, from, to } => {
-                    self.middle
-                        .extend_from_slice(&rows[row as usize].order[from as usize..to as usize]);
-                }
-                Part::Batch(id) => self.middle.push(id),
-            }
-        }
     }
 }

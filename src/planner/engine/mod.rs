@@ -15,6 +15,7 @@ mod batch;
 mod board;
 mod budget;
 mod dice;
+mod draft;
 mod greedy;
 mod moves;
 mod problem;

@@ -5,11 +5,7 @@
     reason = "the search kernel: jobs are indices of the problem, ranks of its rankings"
 )]
 
-use super::{
-    board::{Board, Place},
-    dice::Dice,
-    shifts,
-};
+use super::{board::Board, dice::Dice, draft::Place, shifts};
 
 /// How far apart in a ranking two jobs may be that are tried together most of the time.
 const NEAR: usize = 24;

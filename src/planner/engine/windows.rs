@@ -7,7 +7,8 @@
 
 use super::{
     batch::Batch,
-    board::{Act, Board, Place},
+    board::Board,
+    draft::{Act, Place},
     moves::{Mover, may_join, may_take},
 };
 
