@@ -5,7 +5,7 @@ use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityScheme};
 use utoipa::{Modify, OpenApi};
 
 use crate::web::{Problem, Routes, Who};
-use crate::{baths, bookings, day, members, recipes, rolls, sinks};
+use crate::{baths, bookings, day, members, recipes, rolls, safety, sinks};
 
 /// Every path of the API; each room adds its handlers here.
 #[derive(OpenApi)]
@@ -19,6 +19,9 @@ use crate::{baths, bookings, day, members, recipes, rolls, sinks};
         description,
         members::api::issue,
         members::api::me,
+        safety::api::list,
+        safety::api::one,
+        safety::api::acknowledge,
         sinks::api::list_sinks,
         sinks::api::list_tanks,
         bookings::api::board,
@@ -39,6 +42,7 @@ use crate::{baths, bookings, day, members, recipes, rolls, sinks};
         day::api::mix_sheet,
         day::api::plan,
         day::api::publish,
+        day::api::session,
     ),
     components(schemas(Problem)),
     security(("token" = [])),

@@ -84,7 +84,7 @@ on_both!(tanks_reels_and_places_are_had_with_a_sink, |house| {
     let three = [("tanks", "1"), ("tanks", "2"), ("tanks", "424242")];
     ben.post("/bookings", &with(wish("2", "10:00", "11:00"), &three)).is(422).says("no such tank");
     let letter = house.letters().into_iter().find(|l| l.to == "ana@quillhaven.example").unwrap();
-    assert!(letter.text.contains("Tank A") && letter.text.contains("3 x reels 135"));
+    assert!(letter.text.contains("Tank A") && letter.text.contains("Dry reels 135: 3"));
     ana.get("/bookings").is(200).says("Two rolls");
 });
 

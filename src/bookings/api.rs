@@ -1,6 +1,7 @@
 use std::collections::BTreeMap;
 
-use actix_web::{HttpResponse, web};
+use actix_web::http::header;
+use actix_web::{HttpRequest, HttpResponse, web};
 use chrono::{DateTime, NaiveDate};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -9,6 +10,7 @@ use super::{Entry, Wish};
 use crate::app::App;
 use crate::clock::{Moment, Span, Zone};
 use crate::error::Error;
+use crate::pulse;
 use crate::sessions::Person;
 use crate::sinks::{self, Light, Sink};
 use crate::web::{Asked, Body, Newcomer, Problems, Routes, Who};
@@ -71,6 +73,7 @@ fn sink_day(zone: Zone, person: &Person, sink: Sink, entries: &[Entry]) -> SinkD
             super::What::Booking(_) => "booking",
             super::What::Run { .. } => "run",
             super::What::Outage(_) => "out_of_service",
+            super::What::Offer => "offer",
             super::What::Other => "other",
         },
         place: e.seat,
@@ -85,17 +88,26 @@ fn sink_day(zone: Zone, person: &Person, sink: Sink, entries: &[Entry]) -> SinkD
 /// One day of all sinks.
 #[utoipa::path(get, path = "/api/v1/board", tag = "bookings",
     params(("date" = String, Query, description = "YYYY-MM-DD")),
-    responses((status = 200, body = Day), Problems))]
+    responses((status = 200, body = Day), (status = 304, description = "As it was at that ETag"),
+        Problems))]
 pub(crate) async fn board(
     app: web::Data<App>,
+    req: HttpRequest,
     person: Newcomer,
     Asked(mut asked): Asked,
 ) -> Result<HttpResponse, Error> {
     let zone = app.zone();
     let date = asked.date("date", "a day").ok_or_else(|| asked.faults())?;
+    let revision = app.db.read(move |conn| pulse::revision(conn, zone.day(date))).await?;
+    let version = env!("CARGO_PKG_VERSION");
+    let tag = format!("\"{revision}-{}-{}-{version}\"", person.id, app.studio().version);
+    if req.headers().get(header::IF_NONE_MATCH).is_some_and(|v| v == tag.as_str()) {
+        return Ok(HttpResponse::NotModified().insert_header((header::ETAG, tag)).finish());
+    }
+    // Read after its count: a change between the two is seen again next time, never missed.
     let b = app.db.read(move |conn| super::board(conn, zone, date)).await?;
     let entries = b.entries;
-    Ok(HttpResponse::Ok().json(Day {
+    Ok(HttpResponse::Ok().insert_header((header::ETAG, tag)).json(Day {
         date,
         time_zone: zone.name(),
         special: b.special,

@@ -39,6 +39,18 @@ pub struct Ask {
     pub lights: Vec<(i64, Light, String)>,
 }
 
+impl Ask {
+    /// What is had with the sink, as a letter lists it.
+    #[must_use]
+    pub fn with(&self) -> Vec<String> {
+        let had = |n: &&Need| !matches!(n.kind, Kind::SinkPlace | Kind::SinkTank);
+        let line = |n: &Need| {
+            if n.count > 1 { format!("{}: {}", n.name, n.count) } else { n.name.clone() }
+        };
+        self.needs.iter().filter(had).map(line).collect()
+    }
+}
+
 /// What is not free.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Lack {

@@ -24,7 +24,9 @@ pub enum What {
     },
     /// Out of service, and why.
     Outage(String),
-    /// Held for some other reason, such as an offer.
+    /// Held for somebody on the waiting list.
+    Offer,
+    /// Held for some other reason.
     Other,
 }
 
@@ -68,6 +70,7 @@ impl Entry {
             What::Run { number, tickets } => format!("Run {number}: {}", tickets.join(", ")),
             What::Outage(reason) if reason.is_empty() => "Out of service".to_owned(),
             What::Outage(reason) => format!("Out of service: {reason}"),
+            What::Offer => "Held for the waiting list".to_owned(),
             What::Other => "Not to be had".to_owned(),
         }
     }
@@ -132,7 +135,10 @@ pub(super) fn boards(
 }
 
 fn entry(held: &Held, what: Option<&What>) -> Entry {
-    let what = what.cloned().unwrap_or(What::Other);
+    let what = match held.why {
+        Why::Offer(_) => What::Offer,
+        _ => what.cloned().unwrap_or(What::Other),
+    };
     let cleaning = match &what {
         What::Booking(b) => b.span.to,
         _ => held.span.to,
@@ -150,7 +156,7 @@ fn whats(conn: &mut Conn, held: &[Held]) -> Result<BTreeMap<Why, What>, Error> {
             Why::Booking(id) => bookings.push(id),
             Why::Run(id) => runs.push(id),
             Why::Outage(id) => outages.push(id),
-            Why::Other => {}
+            Why::Offer(_) | Why::Other => {}
         }
     }
     let mut whats = BTreeMap::new();

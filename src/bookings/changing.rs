@@ -1,12 +1,12 @@
 //! What becomes of a booking: moved, shortened, given back, taken away.
 
 use super::rules::{self, Refusal};
-use super::{Booking, Place, Wish, asking, facts, hold, mail, own, store, whose};
-use crate::clock::Moment;
+use super::{Booking, Place, Wish, asking, facts, hold, mail, own, store, waitlist, whose};
+use crate::clock::{Moment, Span};
 use crate::db::Tx;
 use crate::error::Error;
 use crate::sessions::{Person, Role};
-use crate::sinks;
+use crate::sinks::{self, Why};
 
 /// Moves, lengthens or shortens a booking, or changes what it has with it. Its owner does, or a
 /// lead, who thereby writes to the owner.
@@ -22,6 +22,24 @@ pub fn change(
     wish: &Wish,
 ) -> Result<Booking, Error> {
     let before = own(tx, person, id)?;
+    move_to(tx, place, person, (&before, version), wish)?;
+    let after = store::one(tx, id)?;
+    offer_what_is_left(tx, place, &before)?;
+    if after.span != before.span || after.sink_id != before.sink_id {
+        mail::moved(tx, place, person, (&before, &after))?;
+    }
+    Ok(after)
+}
+
+/// The change itself, without what follows from it.
+fn move_to(
+    tx: &mut Tx<'_>,
+    place: &Place,
+    person: &Person,
+    (before, version): (&Booking, i64),
+    wish: &Wish,
+) -> Result<(), Error> {
+    let id = before.id;
     if !before.stands {
         return Err(Error::refused("cancelled", "That booking was cancelled. Book a new time."));
     }
@@ -47,15 +65,10 @@ pub fn change(
         rules::check(&facts, span)?;
     }
     let gap_s = facts.limits.gap_min * 60;
-    let ask = asking::ask(wish, &sinks::inventory(tx)?, gap_s)?;
+    let ask = asking::ask(wish, &wish.inventory(tx)?, gap_s)?;
     store::update(tx, place, (id, version, gap_s), (wish, span))?;
     sinks::release_booking(tx, id)?;
-    hold(tx, place.now, (id, span), &ask)?;
-    let after = store::one(tx, id)?;
-    if after.span != before.span || after.sink_id != before.sink_id {
-        mail::moved(tx, place, person, (&before, &after))?;
-    }
-    Ok(after)
+    hold(tx, place.now, (Why::Booking(id), span), &ask)
 }
 
 /// Cancels a booking: its owner, or a lead, who thereby writes to the owner. A second time does
@@ -84,12 +97,28 @@ pub fn withdraw(
     (booking, by): (&Booking, &Person),
     reason: &str,
 ) -> Result<(), Error> {
+    take_away(tx, place, (booking, by), reason)?;
+    offer_what_is_left(tx, place, booking)
+}
+
+/// As [`withdraw`], but its time is not offered to who waits: something else is to come there.
+pub(super) fn take_away(
+    tx: &mut Tx<'_>,
+    place: &Place,
+    (booking, by): (&Booking, &Person),
+    reason: &str,
+) -> Result<(), Error> {
     store::mark_cancelled(tx, place.now, booking.id)?;
     sinks::release_booking(tx, booking.id)?;
     if booking.member_id != by.id {
         mail::cancelled(tx, place, (booking, by), reason)?;
     }
     Ok(())
+}
+
+/// Offers the time a booking gave back to who waits for that day.
+fn offer_what_is_left(tx: &mut Tx<'_>, place: &Place, before: &Booking) -> Result<(), Error> {
+    waitlist::offer_freed(tx, place, place.zone.date(before.span.from))
 }
 
 /// Releases what a member who leaves had still booked.
@@ -102,4 +131,22 @@ pub fn release_all_of(tx: &mut Tx<'_>, now: Moment, member: i64) -> Result<(), E
         sinks::release_booking(tx, id)?;
     }
     Ok(())
+}
+
+/// Moves a booking to another time or sink with all it has, without a letter: for many at once, of
+/// which their mover knows.
+///
+/// # Errors
+/// As [`change`].
+pub fn shift(
+    tx: &mut Tx<'_>,
+    place: &Place,
+    person: &Person,
+    (id, sink_id, span): (i64, i64, Span),
+) -> Result<(), Error> {
+    let before = own(tx, person, id)?;
+    let all = sinks::inventory(tx)?;
+    let wish = Wish { sink_id, span: Some(span), ..super::wish_of(tx, &all, &before)? };
+    move_to(tx, place, person, (&before, before.version), &wish)?;
+    offer_what_is_left(tx, place, &before)
 }

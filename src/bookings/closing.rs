@@ -5,7 +5,8 @@ use std::collections::BTreeMap;
 
 use chrono::{Days, NaiveDate};
 
-use super::{Booking, Place, store, withdraw};
+use super::changing::take_away;
+use super::{Booking, Place, store, waitlist};
 use crate::clock::{Moment, Span, Zone};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
@@ -149,7 +150,7 @@ pub fn hit_by_outage(conn: &mut Conn, outage: &Outage) -> Result<Hits, Error> {
     // Runs and other outages stay as they are; of bookings the earlier made ones.
     held.sort_by_key(|h| match h.why {
         Why::Booking(id) => (1, id),
-        Why::Run(id) | Why::Outage(id) => (0, id),
+        Why::Run(id) | Why::Outage(id) | Why::Offer(id) => (0, id),
         Why::Other => (0, 0),
     });
     let mut kept: Vec<Span> = Vec::new();
@@ -177,6 +178,9 @@ pub fn add_outage(
     closing: &Closing<'_>,
     outage: &Outage,
 ) -> Result<usize, Error> {
+    if outage.kind == sinks::Kind::SinkPlace {
+        waitlist::drop_offers(tx, (outage.of_id, outage.span))?;
+    }
     let hits = hit_by_outage(tx, outage)?;
     if !hits.runs.is_empty() {
         return Err(Error::refused(
@@ -204,7 +208,7 @@ fn cancel(
     }
     let gone = hits.bookings.len();
     for booking in hits.bookings {
-        withdraw(tx, place, (&booking, closing.by), closing.reason)?;
+        take_away(tx, place, (&booking, closing.by), closing.reason)?;
     }
     Ok(gone)
 }

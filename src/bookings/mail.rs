@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 
-use super::{Booking, Place, store};
+use super::{Booking, Place};
+use crate::clock::Span;
 use crate::db::Tx;
 use crate::error::Error;
 use crate::members;
@@ -32,17 +33,29 @@ struct Kind {
     key: String,
 }
 
-pub(super) fn made(
-    tx: &mut Tx<'_>,
-    place: &Place,
-    by: &Person,
-    (id, member): (i64, i64),
-) -> Result<(), Error> {
-    let own = member == by.id;
-    let key = format!("booking_made {id}");
+/// A booking as its letter tells of it.
+pub(super) struct Told {
+    pub(super) id: i64,
+    pub(super) member: i64,
+    pub(super) sink: String,
+    pub(super) span: Span,
+    pub(super) with: Vec<String>,
+}
+
+impl Told {
+    fn of(tx: &mut Tx<'_>, booking: &Booking) -> Result<Told, Error> {
+        let all = sinks::some_inventory(tx, (false, false, false))?;
+        let sink = all.sink(booking.sink_id).map(|s| s.name.clone()).unwrap_or_default();
+        let (id, member, span) = (booking.id, booking.member_id, booking.span);
+        Ok(Told { id, member, sink, span, with: Vec::new() })
+    }
+}
+
+pub(super) fn made(tx: &mut Tx<'_>, place: &Place, by: &Person, told: Told) -> Result<(), Error> {
+    let own = told.member == by.id;
+    let key = format!("booking_made {}", told.id);
     let kind = Kind { text: "booking_made", kind: "booking_made", optional: own, key };
-    let booking = store::one(tx, id)?;
-    post(tx, place, (&booking, by), (kind, String::new(), ""))
+    post(tx, place, (told, by), (kind, String::new(), ""))
 }
 
 pub(super) fn moved(
@@ -56,8 +69,9 @@ pub(super) fn moved(
     // Their own move is confirmed like a booking; others' moves are always told.
     let kind = if own { "booking_made" } else { "booking_moved" };
     let kind = Kind { text: "booking_moved", kind, optional: own, key };
-    let was = describe(tx, place, before)?;
-    post(tx, place, (after, by), (kind, was, ""))
+    let was = describe(place, &Told::of(tx, before)?);
+    let told = Told::of(tx, after)?;
+    post(tx, place, (told, by), (kind, was, ""))
 }
 
 pub(super) fn cancelled(
@@ -68,46 +82,36 @@ pub(super) fn cancelled(
 ) -> Result<(), Error> {
     let key = format!("booking_cancelled {}", booking.id);
     let kind = Kind { text: "booking_cancelled", kind: "booking_cancelled", optional: false, key };
-    post(tx, place, (booking, by), (kind, String::new(), reason))
+    let told = Told::of(tx, booking)?;
+    post(tx, place, (told, by), (kind, String::new(), reason))
 }
 
-fn describe(tx: &mut Tx<'_>, place: &Place, booking: &Booking) -> Result<String, Error> {
+fn describe(place: &Place, told: &Told) -> String {
     let words = Words::in_studio(place.zone, &Taste::default());
-    let sink = sinks::inventory(tx)?.sink(booking.sink_id).map(|s| s.name.clone());
-    let when = words.span(booking.span.from, booking.span.to);
-    Ok(format!("{}, {when}", sink.unwrap_or_default()))
+    format!("{}, {}", told.sink, words.span(told.span.from, told.span.to))
 }
 
 fn post(
     tx: &mut Tx<'_>,
     place: &Place,
-    (booking, by): (&Booking, &Person),
+    (told, by): (Told, &Person),
     (kind, was, reason): (Kind, String, &str),
 ) -> Result<(), Error> {
-    let reader = match members::recipient(tx, booking.member_id) {
+    let reader = match members::recipient(tx, told.member) {
         // Who left is not written to.
         Err(Error::NotFound) => return Ok(()),
         found => found?,
     };
     let words = Words::in_studio(place.zone, &Taste::default());
-    let all = sinks::inventory(tx)?;
-    let with = sinks::held_by_booking(tx, booking.id)?
-        .into_iter()
-        .filter(|(k, ..)| !matches!(k, sinks::Kind::SinkPlace | sinks::Kind::SinkTank))
-        .map(|(k, of_id, n)| {
-            let name = all.name(k, of_id);
-            if n > 1 || k == sinks::Kind::Reel { format!("{n} x {name}") } else { name }
-        })
-        .collect();
-    let date = place.zone.date(booking.span.from);
+    let date = place.zone.date(told.span.from);
     let about = About {
         name: reader.name.clone(),
-        sink: all.sink(booking.sink_id).map(|s| s.name.clone()).unwrap_or_default(),
-        when: words.span(booking.span.from, booking.span.to),
+        sink: told.sink,
+        when: words.span(told.span.from, told.span.to),
         was,
         by: &by.name,
-        own: by.id == booking.member_id,
-        with,
+        own: by.id == told.member,
+        with: told.with,
         reason,
         address: format!("{}/board?date={date}", place.address.trim_end_matches('/')),
     };

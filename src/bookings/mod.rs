@@ -5,6 +5,7 @@ pub mod asking;
 mod board;
 mod changing;
 mod closing;
+mod desk;
 mod facts;
 pub mod finding;
 pub mod grid;
@@ -14,6 +15,7 @@ mod pages;
 pub mod rules;
 mod search;
 mod store;
+pub mod waitlist;
 
 use chrono::NaiveDate;
 
@@ -21,6 +23,7 @@ use crate::clock::{Moment, Span, Zone};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::members;
+use crate::safety;
 use crate::sessions::{Person, Role};
 use crate::sinks::{self, Inventory, Light, Why};
 use crate::web::Routes;
@@ -29,10 +32,11 @@ use rules::Owner;
 
 use board::boards;
 pub use board::{Board, Entry, What, board};
-pub use changing::{cancel, change, release_all_of, withdraw};
+pub use changing::{cancel, change, release_all_of, shift, withdraw};
 pub use closing::{
     Closing, Hits, add_outage, add_special_day, hit_by_day, hit_by_hours, hit_by_outage, set_hours,
 };
+pub use desk::{Kept, WhoseBookings, beginning, give_up, history, kept, remind};
 pub use limits::{GRIDS, Limits, change_limits, limits};
 pub use search::{Place as Found, Search, find};
 
@@ -64,6 +68,13 @@ impl Wish {
     #[must_use]
     pub fn of(sink_id: i64, span: Span) -> Wish {
         Wish { sink_id, span: Some(span), ..Wish::default() }
+    }
+
+    /// The part of the inventory that this wish speaks of.
+    fn inventory(&self, conn: &mut Conn) -> Result<Inventory, Error> {
+        let stations = !self.stations.is_empty() || self.hanging > 0;
+        let parts = (!self.tank_ids.is_empty(), !self.reels.is_empty(), stations);
+        sinks::some_inventory(conn, parts)
     }
 
     fn span(&self) -> Result<Span, Error> {
@@ -110,33 +121,55 @@ pub struct Place {
 /// # Errors
 /// The rule that refuses, or `slot-taken`.
 pub fn book(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Result<i64, Error> {
+    let told = keep(tx, place, person, wish)?;
+    let id = told.id;
+    mail::made(tx, place, person, told)?;
+    Ok(id)
+}
+
+/// As [`book`], without the letter: for many at once, of which their maker knows.
+///
+/// # Errors
+/// As [`book`].
+pub fn make(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Result<i64, Error> {
+    keep(tx, place, person, wish).map(|told| told.id)
+}
+
+/// Keeps a booking and all it holds; says what there is to tell of it.
+fn keep(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Result<mail::Told, Error> {
+    // What was held too long for others is not in the way.
+    waitlist::pass_on(tx, place)?;
     let whose = whose(tx, person, wish.member)?;
+    if whose.member == person.id {
+        safety::refuse_unready(tx, person)?;
+    }
     rules::may_book(whose.owner)?;
     let span = wish.span()?;
-    let all = sinks::inventory(tx)?;
+    let all = wish.inventory(tx)?;
     let date = place.zone.date(span.from);
     let facts = facts::facts(tx, (place.now, place.zone), whose, (date, date))?;
     let gap_s = facts.limits.gap_min * 60;
     let ask = asking::ask(wish, &all, gap_s)?;
     rules::check(&facts, span)?;
     let id = store::insert(tx, place, (whose.member, person.id, gap_s), (wish, span))?;
-    hold(tx, place.now, (id, span), &ask)?;
-    mail::made(tx, place, person, (id, whose.member))?;
-    Ok(id)
+    hold(tx, place.now, (Why::Booking(id), span), &ask)?;
+    let sink = all.sink(wish.sink_id).map(|s| s.name.clone()).unwrap_or_default();
+    Ok(mail::Told { id, member: whose.member, sink, span, with: ask.with() })
 }
 
 /// Holds all that a booking asks for, or says what is not free.
 fn hold(
     tx: &mut Tx<'_>,
     now: Moment,
-    (id, span): (i64, Span),
+    (why, span): (Why, Span),
     ask: &asking::Ask,
 ) -> Result<(), Error> {
-    match hold_all(tx, now, (id, span), ask) {
+    match hold_all(tx, now, (why, span), ask) {
         Err(e @ Error::Refused { code: "slot-taken", .. }) => {
             let longest = ask.needs.iter().map(|n| n.after_s).max().unwrap_or(0);
             let wide = Span { to: span.to.plus(longest), ..span };
-            let supply = sinks::supply(tx, wide)?.without(id);
+            let supply = sinks::supply(tx, wide)?;
+            let supply = if let Why::Booking(id) = why { supply.without(id) } else { supply };
             Err(asking::is_free(&supply, ask, span).err().map_or(e, Error::from))
         }
         done => done,
@@ -146,10 +179,9 @@ fn hold(
 fn hold_all(
     tx: &mut Tx<'_>,
     now: Moment,
-    (id, span): (i64, Span),
+    (why, span): (Why, Span),
     ask: &asking::Ask,
 ) -> Result<(), Error> {
-    let why = Why::Booking(id);
     for need in &ask.needs {
         let count = usize::try_from(need.count).unwrap_or(usize::MAX);
         sinks::promise(tx, now, (need.kind, need.of_id, count), (need.span(span), why))?;
@@ -238,5 +270,6 @@ pub fn own(conn: &mut Conn, person: &Person, id: i64) -> Result<Booking, Error> 
 /// The doors of this room.
 pub fn routes(open: &mut Routes) {
     pages::routes(open);
+    waitlist::routes(open);
     api::routes(open);
 }

@@ -99,7 +99,7 @@ fn free_tanks(supply: &Supply, tanks: &[i64], span: Span) -> Vec<i64> {
     tanks.iter().copied().filter(|t| supply.free(Kind::Tank, *t, span) > 0).collect()
 }
 
-fn around(
+pub(super) fn around(
     conn: &mut Conn,
     place: &Where,
     whose: Whose,

@@ -130,5 +130,9 @@ fn background(app: &Arc<App>, stop: &Arc<AtomicBool>) -> Result<Vec<JoinHandle<(
             .spawn(move || work(&app, &stop))
             .map_err(|e| Error::broken("starting a thread", e))
     };
-    Ok(vec![spawn("outbox", outbox::run)?, spawn("jobs", jobs::run)?])
+    Ok(vec![
+        spawn("outbox", outbox::run)?,
+        spawn("jobs", jobs::run)?,
+        spawn("hours", jobs::keep_hours)?,
+    ])
 }

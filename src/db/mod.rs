@@ -9,6 +9,7 @@ mod connect;
 mod gate;
 pub mod migrate;
 mod once;
+pub mod portable;
 mod safety;
 pub mod schema;
 
@@ -50,6 +51,26 @@ impl Tx<'_> {
         Manage::begin_transaction(self.0)?;
         let done = work(&mut Tx(self.0));
         Manage::rollback_transaction(self.0)?;
+        done
+    }
+}
+
+impl Tx<'_> {
+    /// Does the work, or leaves everything as it was before it: one part of a change that may fail
+    /// alone.
+    ///
+    /// # Errors
+    /// What the work says.
+    pub fn attempt<T>(
+        &mut self,
+        work: impl FnOnce(&mut Tx<'_>) -> Result<T, Error>,
+    ) -> Result<T, Error> {
+        Manage::begin_transaction(self.0)?;
+        let done = work(&mut Tx(self.0));
+        match &done {
+            Ok(_) => Manage::commit_transaction(self.0)?,
+            Err(_) => Manage::rollback_transaction(self.0)?,
+        }
         done
     }
 }

@@ -1,10 +1,18 @@
 //! All tables, in the order of the migrations. Written once for both engines.
 #![allow(missing_docs, unreachable_pub, reason = "the macro writes items that cannot carry either")]
 
+mod day;
+mod happened;
 mod hours;
+mod liquids;
+mod notes;
 mod room;
 
+pub use day::*;
+pub use happened::*;
 pub use hours::*;
+pub use liquids::*;
+pub use notes::*;
 pub use room::*;
 
 diesel::table! {
@@ -297,83 +305,6 @@ diesel::table! {
 }
 
 diesel::table! {
-    baths (id) {
-        id -> BigInt,
-        kind -> Text,
-        label -> Text,
-        volume_ul -> BigInt,
-        capacity_milli -> BigInt,
-        fix_s -> BigInt,
-        mixed_s -> BigInt,
-        keeps_days -> BigInt,
-        retired_s -> Nullable<BigInt>,
-    }
-}
-
-diesel::table! {
-    bath_entries (id) {
-        id -> BigInt,
-        bath_id -> BigInt,
-        at_s -> BigInt,
-        by_id -> Nullable<BigInt>,
-        kind -> Text,
-        milli -> BigInt,
-        seconds -> Nullable<BigInt>,
-        run_id -> Nullable<BigInt>,
-        corrects_id -> Nullable<BigInt>,
-        note -> Text,
-    }
-}
-
-diesel::table! {
-    day_plans (id) {
-        id -> BigInt,
-        date -> Date,
-        number -> BigInt,
-        state -> Text,
-        made_s -> BigInt,
-        made_by -> BigInt,
-        published_s -> Nullable<BigInt>,
-        left_over -> Text,
-    }
-}
-
-diesel::table! {
-    runs (id) {
-        id -> BigInt,
-        plan_id -> BigInt,
-        number -> BigInt,
-        sink_id -> BigInt,
-        tank_id -> BigInt,
-        developer_id -> BigInt,
-        fixer_id -> Nullable<BigInt>,
-        load_from_s -> BigInt,
-        from_s -> BigInt,
-        to_s -> BigInt,
-        temperature_mc -> BigInt,
-        agitation -> Text,
-        pre_soak_s -> BigInt,
-        time_s -> BigInt,
-        fix_s -> BigInt,
-        developer_ul -> BigInt,
-        concentrate_ul -> BigInt,
-        water_ul -> BigInt,
-        fixer_milli -> BigInt,
-        why -> Text,
-        ended_s -> Nullable<BigInt>,
-        ended_by -> Nullable<BigInt>,
-    }
-}
-
-diesel::table! {
-    run_rolls (run_id, place) {
-        run_id -> BigInt,
-        place -> BigInt,
-        roll_id -> BigInt,
-    }
-}
-
-diesel::table! {
     safety_notes (id) {
         id -> BigInt,
         slug -> Text,
@@ -385,6 +316,8 @@ diesel::table! {
         essential -> Bool,
         published_s -> BigInt,
         published_by -> Nullable<BigInt>,
+        change_note -> Text,
+        withdrawn -> Bool,
     }
 }
 
@@ -418,9 +351,21 @@ diesel::allow_tables_to_appear_in_same_query!(
     result_notes,
     baths,
     bath_entries,
+    bath_settings,
+    products,
+    lots,
+    bottles,
+    draws,
+    waste_containers,
+    waste_log,
+    waste_rules,
     day_plans,
     runs,
     run_rolls,
+    day_figures,
+    day_changes,
+    own_runs,
+    run_events,
     safety_notes,
     rooms,
     tank_loads,

@@ -11,7 +11,7 @@ use crate::sessions::{Person, Role, Taste, Via};
 use crate::sinks::{self, Inventory, Light};
 
 /// In so many days both sinks are taken from 17:00 to 22:00.
-const FULL_EVENING: i64 = 3;
+pub(super) const FULL_EVENING: i64 = 3;
 
 /// One of them: day from today, sink, hours, whose, tanks, dry reels of 135.
 type Line = (i64, usize, (u32, u32), usize, &'static [usize], i64);

@@ -5,7 +5,7 @@ use crate::db::{Conn, Tx};
 use crate::error::Error;
 
 use super::seating::{Placed, deal};
-use super::{Light, Supply, store};
+use super::{Light, Lit, Supply, store};
 
 /// Kinds of things that can be promised to somebody.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -67,6 +67,8 @@ pub enum Why {
     Run(i64),
     /// Out of service.
     Outage(i64),
+    /// An offer to somebody on the waiting list.
+    Offer(i64),
     /// Anything else.
     Other,
 }
@@ -164,6 +166,14 @@ pub fn release_run(tx: &mut Tx<'_>, run: i64) -> Result<(), Error> {
     store::delete_holds(tx, Why::Run(run))
 }
 
+/// Gives back everything an offer held.
+///
+/// # Errors
+/// As the database's.
+pub fn release_offer(tx: &mut Tx<'_>, offer: i64) -> Result<(), Error> {
+    store::delete_holds(tx, Why::Offer(offer))
+}
+
 /// Needs this light in a room for that time.
 ///
 /// # Errors
@@ -188,6 +198,14 @@ pub fn need_light(
 pub fn held(conn: &mut Conn, kind: Kind, span: Span) -> Result<Vec<Held>, Error> {
     let all = store::held(conn, span)?;
     Ok(all.into_iter().filter(|(k, _)| *k == kind).map(|(_, h)| h).collect())
+}
+
+/// The lights that are needed at some time within the span.
+///
+/// # Errors
+/// As the database's.
+pub fn lights(conn: &mut Conn, span: Span) -> Result<Vec<Lit>, Error> {
+    store::lights(conn, span)
 }
 
 /// What there is of everything, and what of it is promised within the span.

@@ -25,7 +25,8 @@ pub use furnish::{
 };
 pub use holds::{
     FURTHER_NOTICE, Held, Kind, Outage, Why, add_outage, end_outage, held, held_by_booking, hold,
-    need_light, outage_reasons, outages, promise, release_booking, release_run, supply,
+    lights, need_light, outage_reasons, outages, promise, release_booking, release_offer,
+    release_run, supply,
 };
 pub use rules::{Hours, SpecialDay, hours_text, read_hours, read_loads, read_reel_formats};
 pub use seating::most_at_once;
@@ -100,11 +101,22 @@ pub fn rooms(conn: &mut Conn) -> Result<Vec<Room>, Error> {
 /// # Errors
 /// As the database's.
 pub fn inventory(conn: &mut Conn) -> Result<Inventory, Error> {
+    some_inventory(conn, (true, true, true))
+}
+
+/// Sinks and rooms, and of the rest only what is asked for: `(tanks, reels, stations)`.
+///
+/// # Errors
+/// As the database's.
+pub fn some_inventory(
+    conn: &mut Conn,
+    (tanks, reels, stations): (bool, bool, bool),
+) -> Result<Inventory, Error> {
     Ok(Inventory {
         sinks: store::sinks(conn)?,
-        tanks: store::tanks(conn)?,
-        reels: store::reel_kinds(conn)?,
-        stations: store::stations(conn)?,
+        tanks: if tanks { store::tanks(conn)? } else { Vec::new() },
+        reels: if reels { store::reel_kinds(conn)? } else { Vec::new() },
+        stations: if stations { store::stations(conn)? } else { Vec::new() },
         rooms: store::rooms(conn)?,
     })
 }

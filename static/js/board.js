@@ -4,7 +4,7 @@ const day = document.querySelector("[data-day]");
 const say = (detail) => document.dispatchEvent(new CustomEvent("say", { detail }));
 let begun = null;
 
-const cells = () => [...day.querySelectorAll("td.free a[data-from]")];
+const cells = () => [...document.querySelectorAll("[data-day] td.free a[data-from]")];
 /** The column of a cell: its place among the heads, counted over rowspans by its left edge. */
 const column = (link) => Math.round(link.getBoundingClientRect().left);
 

@@ -12,6 +12,7 @@ use wetside::clock::{Clock, Moment, Zone};
 use wetside::config::Config;
 use wetside::db::schema::members;
 use wetside::outbox::{self, Mailer, Sent};
+use wetside::safety;
 use wetside::sessions::{self, Role};
 use wetside::studio::{self, Joining, Studio};
 
@@ -101,10 +102,14 @@ impl House {
         Browser::new(&self.url, None)
     }
 
-    /// A signed-in person, put straight into the database.
+    /// A signed-in person, put straight into the database; members and leads have read the notes
+    /// there are.
     pub fn person(&self, name: &str, role: Role) -> Browser {
         let id = self.put_person(name, role);
         let now = self.clock.now();
+        if role != Role::Newcomer {
+            self.app.db.write_now(|tx| safety::take_as_read(tx, now, id)).unwrap();
+        }
         let token =
             self.app.db.write_now(|tx| sessions::open(tx, now, id, "story", "127.0.0.1")).unwrap();
         let cookie = format!("{}={token}", self.app.cookie_name());

@@ -9,6 +9,7 @@ use crate::bookings::grid::{self, Cell, Piece};
 use crate::bookings::{Board, Entry, What, board, boards};
 use crate::clock::{Moment, Span};
 use crate::error::Error;
+use crate::pulse;
 use crate::sessions::{Person, Role};
 use crate::sinks::Sink;
 use crate::web::{Asked, Form, Newcomer, Words, show};
@@ -26,6 +27,7 @@ struct DayPage {
     columns: Vec<String>,
     rows: Vec<Row>,
     lists: Vec<List>,
+    revision: i64,
 }
 
 #[derive(Serialize)]
@@ -95,6 +97,7 @@ impl View<'_> {
             What::Booking(_) if entry.is_of(self.person.id) => "mine",
             What::Booking(_) => "taken",
             What::Run { .. } => "run",
+            What::Offer => "taken",
             What::Outage(_) | What::Other => "closed",
         }
     }
@@ -238,7 +241,10 @@ pub(super) async fn show_board(
     if asked.raw("view") == "week" {
         return week(&app, &req, &person, date).await;
     }
-    let board = app.db.read(move |conn| board(conn, zone, date)).await?;
+    let (board, revision) = app
+        .db
+        .read(move |conn| Ok((board(conn, zone, date)?, pulse::revision(conn, zone.day(date))?)))
+        .await?;
     let words = app.words(Some(&person));
     let view = View { person: &person, words, now, zone, board: &board };
     // On today's board the hours gone by are folded away.
@@ -267,12 +273,15 @@ pub(super) async fn show_board(
         columns: columns.iter().map(name).collect(),
         rows: view.rows(&marks),
         lists: board.sinks.iter().map(|s| view.list(s, from)).collect(),
+        revision,
     };
     show(&app, &req, "Sinks", "bookings/board.html", &page)
 }
 
 #[derive(Serialize)]
 struct WeekPage {
+    monday: String,
+    revision: i64,
     week: String,
     earlier: String,
     later: String,
@@ -312,14 +321,20 @@ async fn week(
     let (now, zone) = (app.clock.now(), app.zone());
     let back = u64::from(chrono::Datelike::weekday(&date).num_days_from_monday());
     let monday = date.checked_sub_days(Days::new(back)).unwrap_or(date);
-    let boards = app.db.read(move |conn| boards(conn, zone, (monday, 7))).await?;
+    let sunday = monday.checked_add_days(Days::new(6)).unwrap_or(monday);
+    let whole = Span { from: zone.day(monday).from, to: zone.day(sunday).to };
+    let (boards, revision) = app
+        .db
+        .read(move |conn| Ok((boards(conn, zone, (monday, 7))?, pulse::revision(conn, whole)?)))
+        .await?;
     let words = app.words(Some(person));
     let days = boards.iter().map(|board| {
         let view = View { person, words: words.clone(), now, zone, board };
         week_day(&view)
     });
-    let sunday = monday.checked_add_days(Days::new(6)).unwrap_or(monday);
     let page = WeekPage {
+        monday: monday.to_string(),
+        revision,
         week: format!("{} to {}", words.date(monday), words.date(sunday)),
         earlier: monday.checked_sub_days(Days::new(7)).unwrap_or(monday).to_string(),
         later: monday.checked_add_days(Days::new(7)).unwrap_or(monday).to_string(),

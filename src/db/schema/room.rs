@@ -97,6 +97,7 @@ diesel::table! {
         booking_id -> Nullable<BigInt>,
         run_id -> Nullable<BigInt>,
         outage_id -> Nullable<BigInt>,
+        offer_id -> Nullable<BigInt>,
     }
 }
 

@@ -1,4 +1,9 @@
 //! Simulated annealing: changes that make the schedule dearer are kept less and less often.
+#![allow(
+    clippy::indexing_slicing,
+    clippy::as_conversions,
+    reason = "the search kernel: chance stays below the table's length; counts of steps are far below 2^53"
+)]
 
 use super::{
     board::{Board, Saved},
@@ -10,6 +15,9 @@ use super::{
 /// Changes tried between two looks at the budget.
 const PACE: u64 = 256;
 
+/// How many different amounts a change may be let off, at one temperature.
+const SHADES: usize = 2048;
+
 /// From which temperature to which one.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Heat {
@@ -18,15 +26,19 @@ pub(super) struct Heat {
 }
 
 impl Heat {
-    /// The range in which a problem's costs differ.
+    /// The range in which a problem's costs differ: from what being late costs down to small
+    /// differences in the batches' durations.
     pub(super) fn of(problem: &Problem) -> Self {
-        let jobs =
-            problem.able.iter().filter_map(|&job| problem.jobs.get(usize::try_from(job).ok()?));
-        let late: Vec<i64> = jobs.map(|job| job.late_cost).filter(|&cost| cost > 0).collect();
-        let many = i64::try_from(late.len()).unwrap_or(i64::MAX).max(1);
-        let mean = to_float(late.iter().sum::<i64>() / many);
+        let jobs = || problem.able.iter().map(|&job| &problem.jobs[job as usize]);
+        let mean = |values: &mut dyn Iterator<Item = i64>| {
+            let (sum, many) = values.fold((0, 0), |(sum, many), value| (sum + value, many + 1));
+            to_float(sum) / to_float(many).max(1.0)
+        };
+        let late = mean(&mut jobs().map(|job| job.late_cost).filter(|&cost| cost > 0));
+        let time = mean(&mut jobs().map(|job| job.min_time));
         let unit = to_float(problem.per_time.max(1));
-        Self { from: (mean * 0.3).max(unit * 8.0), to: unit * 0.15 }
+        let to = unit * (time * 0.06).max(0.4);
+        Self { from: (late * 0.2).max(to * 20.0), to }
     }
 }
 
@@ -38,7 +50,6 @@ pub(super) fn to_float(number: i64) -> f64 {
     number as f64
 }
 
-#[allow(clippy::as_conversions, reason = "a float beyond the range becomes its end, as it should")]
 fn to_whole(number: f64) -> i64 {
     number as i64
 }
@@ -58,6 +69,7 @@ pub(super) fn anneal(
     span: (f64, f64),
     heat: Heat,
 ) -> Best {
+    let shades = shades();
     let mut best = Best { cost: board.cost, rows: Saved::default(), work: 0 };
     board.save(&mut best.rows);
     loop {
@@ -71,9 +83,8 @@ pub(super) fn anneal(
         }
         let warmth = heat.from * (heat.to / heat.from).powf(done.max(0.0));
         for _ in 0..PACE {
-            let slack = -warmth * (1.0 - mover.dice.share()).ln();
-            let before = board.cost;
-            if mover.try_one(board, before + to_whole(slack)) && board.cost < best.cost {
+            let slack = warmth * shades[mover.dice.below(SHADES)];
+            if mover.try_one(board, board.cost + to_whole(slack)) && board.cost < best.cost {
                 best.cost = board.cost;
                 board.save(&mut best.rows);
             }
@@ -83,7 +94,11 @@ pub(super) fn anneal(
     best
 }
 
-#[allow(clippy::as_conversions, reason = "counts of steps are far below 2^53")]
+/// What a change of temperature 1 may cost more, each value as likely as another.
+fn shades() -> Vec<f64> {
+    (0..SHADES).map(|at| -((to_float(at as i64) + 0.5) / SHADES as f64).ln()).collect()
+}
+
 fn to_share(done: u64, of: u64) -> f64 {
     done as f64 / of as f64
 }

@@ -96,10 +96,23 @@ impl Batch {
     }
 
     pub(super) fn remove(&mut self, problem: &Problem, job: u32) {
-        let kept: Vec<u32> = self.jobs.iter().copied().filter(|&other| other != job).collect();
-        self.clear();
-        for other in kept {
-            self.add(problem, other);
+        let Some(at) = self.jobs.iter().position(|&other| other == job) else { return };
+        self.jobs.swap_remove(at);
+        let gone = &problem.jobs[job as usize];
+        if let Some(at) = self.dues.iter().position(|&due| due == (gone.due, gone.late_cost)) {
+            self.dues.remove(at);
+        }
+        self.first_due = self.dues.first().map_or(NEVER, |due| due.0);
+        self.last_due = self.dues.last().map_or(BEFORE, |due| due.0);
+        self.all_late -= gone.late_cost;
+        self.size -= gone.size;
+        (self.duration, self.release, self.longest, self.machines) = (0, BEFORE, NEVER, u64::MAX);
+        for &other in &self.jobs {
+            let piece = &problem.jobs[other as usize];
+            self.duration = self.duration.max(piece.min_time);
+            self.release = self.release.max(piece.release);
+            self.longest = self.longest.min(piece.max_time);
+            self.machines &= piece.machines;
         }
     }
 

@@ -7,6 +7,7 @@
 
 use super::{
     batch::Batch,
+    draft::{Act, Draft, Layout, Place},
     problem::Problem,
     row::{Part, Row, Rows, first, step},
     task::{Placed, Schedule},
@@ -22,40 +23,6 @@ const ROW_END: u32 = u32::MAX - 1;
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub(super) struct Saved(Vec<u32>);
 
-/// A place in a row: before the batch that is there now.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct Place {
-    pub(super) row: u32,
-    pub(super) at: u32,
-}
-
-/// What happens at a place. In this order where several happen at one.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Act {
-    Insert(u32),
-    Replace(u32),
-    Remove,
-}
-
-/// The new order of one row.
-#[derive(Debug, Default)]
-struct Edit {
-    row: usize,
-    parts: Vec<Part>,
-}
-
-/// A change being put together.
-#[derive(Debug, Default)]
-pub(super) struct Draft {
-    /// Batches changed by it: the one that is, and its copy.
-    copies: Vec<(u32, u32)>,
-    /// New batches.
-    fresh: Vec<u32>,
-    acts: Vec<(Place, Act)>,
-    edits: Vec<Edit>,
-    used: usize,
-}
-
 /// A schedule that can be changed.
 pub(super) struct Board<'p> {
     pub(super) problem: &'p Problem,
@@ -68,6 +35,7 @@ pub(super) struct Board<'p> {
     pub(super) rows: Vec<Row>,
     pub(super) cost: i64,
     draft: Draft,
+    layouts: Vec<Layout>,
 }
 
 impl<'p> Board<'p> {
@@ -82,6 +50,7 @@ impl<'p> Board<'p> {
             rows: vec![Row::default(); problem.ovens.len()],
             cost: 0,
             draft: Draft::default(),
+            layouts: Vec::new(),
         }
     }
 
@@ -107,7 +76,9 @@ impl<'p> Board<'p> {
                 self.batches[id as usize].add(self.problem, mark);
                 self.home[mark as usize] = id;
             }
-            self.rows[machine].refresh(self.problem, &self.batches, machine, 0);
+            let order = std::mem::take(&mut self.rows[machine].order);
+            self.rows[machine].splice(0, 0, &order);
+            self.rows[machine].refresh(self.problem, &self.batches, machine, (0, 0));
             self.cost += self.rows[machine].cost();
         }
     }
@@ -154,6 +125,16 @@ impl<'p> Board<'p> {
 
     pub(super) fn place_of(&self, batch: u32) -> Place {
         self.place[batch as usize]
+    }
+
+    /// When a batch ends.
+    pub(super) fn end_of(&self, batch: u32) -> i64 {
+        let place = self.place_of(batch);
+        self.rows[place.row as usize].slots[place.at as usize].stand.end
+    }
+
+    pub(super) fn is_late(&self, job: u32) -> bool {
+        self.end_of(self.batch_of(job)) > self.problem.jobs[job as usize].due
     }
 
     pub(super) fn len(&self, row: u32) -> u32 {
@@ -227,8 +208,7 @@ impl<'p> Board<'p> {
 
     /// In this change, gives a row a new order. Not to be mixed with the rest.
     pub(super) fn reorder(&mut self, row: u32, parts: &[Part]) {
-        let edit = next_edit(&mut self.draft, row as usize);
-        edit.parts.extend_from_slice(parts);
+        self.draft.edit(row as usize).parts.extend_from_slice(parts);
     }
 
     /// Prices the change and keeps it if the schedule then costs at most `limit`.
@@ -264,39 +244,7 @@ impl<'p> Board<'p> {
             };
             self.draft.acts.push((self.place[old as usize], act));
         }
-        let mut acts = std::mem::take(&mut self.draft.acts);
-        acts.sort_unstable();
-        let mut from = 0;
-        while let Some((place, _)) = acts.get(from) {
-            let row = place.row;
-            let to = acts[from..]
-                .iter()
-                .position(|(place, _)| place.row != row)
-                .map_or(acts.len(), |many| from + many);
-            let len = self.len(row);
-            let edit = next_edit(&mut self.draft, row as usize);
-            let mut done = 0;
-            for &(Place { at, .. }, act) in &acts[from..to] {
-                if at > done {
-                    edit.parts.push(Part::Kept { row, from: done, to: at });
-                    done = at;
-                }
-                match act {
-                    Act::Insert(id) => edit.parts.push(Part::Batch(id)),
-                    Act::Replace(id) => {
-                        edit.parts.push(Part::Batch(id));
-                        done = at + 1;
-                    }
-                    Act::Remove => done = at + 1,
-                }
-            }
-            if done < len {
-                edit.parts.push(Part::Kept { row, from: done, to: len });
-            }
-            from = to;
-        }
-        acts.clear();
-        self.draft.acts = acts;
+        self.draft.sort_out(&self.rows);
     }
 
     fn keep(&mut self, cost: i64) {
@@ -318,18 +266,33 @@ impl<'p> Board<'p> {
             }
         }
         fresh.clear();
-        let orders: Vec<(usize, usize, Vec<u32>)> =
-            edits[..*used].iter().map(|edit| order_of(edit, &self.rows)).collect();
-        for (row, from, order) in orders {
-            self.rows[row].order.truncate(from);
-            self.rows[row].order.extend(order);
-            for (at, &id) in self.rows[row].order.iter().enumerate().skip(from) {
-                self.place[id as usize] = Place { row: row as u32, at: at as u32 };
-            }
-            self.rows[row].refresh(self.problem, &self.batches, row, from);
+        let used = *used;
+        let edits = std::mem::take(edits);
+        let mut layouts = std::mem::take(&mut self.layouts);
+        layouts.resize_with(layouts.len().max(used), Layout::default);
+        for (edit, layout) in edits[..used].iter().zip(&mut layouts) {
+            layout.read(edit, &self.rows);
         }
+        for (edit, layout) in edits[..used].iter().zip(&layouts) {
+            self.lay(edit.row, layout);
+        }
+        self.draft.edits = edits;
+        self.layouts = layouts;
         self.draft.used = 0;
         self.cost = cost;
+    }
+
+    /// Gives a row a new order.
+    fn lay(&mut self, machine: usize, layout: &Layout) {
+        let Layout { from, tail, middle } = layout;
+        let row = &mut self.rows[machine];
+        let shifted = row.order.len() != from + tail + middle.len();
+        row.splice(*from, *tail, middle);
+        let to = if shifted { row.order.len() } else { from + middle.len() };
+        for at in *from..to {
+            self.place[row.order[at] as usize] = Place { row: machine as u32, at: at as u32 };
+        }
+        row.refresh(self.problem, &self.batches, machine, (*from, *tail));
     }
 
     /// What the schedule is, in the terms of the task.
@@ -358,33 +321,4 @@ impl<'p> Board<'p> {
         left_out.sort_unstable();
         Schedule { batches, left_out, cost, work }
     }
-}
-
-fn next_edit(draft: &mut Draft, row: usize) -> &mut Edit {
-    if draft.used == draft.edits.len() {
-        draft.edits.push(Edit::default());
-    }
-    draft.used += 1;
-    let edit = &mut draft.edits[draft.used - 1];
-    edit.row = row;
-    edit.parts.clear();
-    edit
-}
-
-/// The row, its first changed place, and the new order from there on.
-fn order_of(edit: &Edit, rows: &[Row]) -> (usize, usize, Vec<u32>) {
-    let mut from = 0;
-    let mut order = Vec::new();
-    for (index, part) in edit.parts.iter().enumerate() {
-        match *part {
-            Part::Kept { row, from: 0, to } if index == 0 && row as usize == edit.row => {
-                from = to as usize
-            }
-            Part::Kept { row, from, to } => {
-                order.extend_from_slice(&rows[row as usize].order[from as usize..to as usize])
-            }
-            Part::Batch(id) => order.push(id),
-        }
-    }
-    (edit.row, from, order)
 }

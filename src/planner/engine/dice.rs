@@ -34,9 +34,4 @@ impl Dice {
     pub(super) fn below(&mut self, many: usize) -> usize {
         (((self.next() >> 32) * many as u64) >> 32) as usize
     }
-
-    /// A number from 0 up to, not including, 1.
-    pub(super) fn share(&mut self) -> f64 {
-        (self.next() >> 11) as f64 * (1.0 / 9_007_199_254_740_992.0)
-    }
 }

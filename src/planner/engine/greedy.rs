@@ -5,7 +5,7 @@
     reason = "the search kernel: jobs and batches are indices of the board"
 )]
 
-use super::board::{Board, Place};
+use super::{board::Board, draft::Place};
 
 /// Fills an empty board.
 pub(super) fn fill(board: &mut Board<'_>) {

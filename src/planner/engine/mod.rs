@@ -15,6 +15,7 @@ mod batch;
 mod board;
 mod budget;
 mod dice;
+mod draft;
 mod greedy;
 mod moves;
 mod problem;
@@ -24,6 +25,7 @@ mod task;
 mod team;
 #[cfg(test)]
 mod tests;
+mod windows;
 
 pub use budget::Budget;
 pub use task::{Costs, Job, Machine, Placed, Schedule, Setup, Task, Unfit};

@@ -5,21 +5,49 @@
     reason = "the search kernel: jobs are indices of the problem, ranks of its rankings"
 )]
 
-use super::{
-    board::{Board, Place},
-    dice::Dice,
-    shifts,
-};
+use super::{board::Board, dice::Dice, draft::Place, shifts};
 
 /// How far apart in a ranking two jobs may be that are tried together most of the time.
 const NEAR: usize = 24;
 /// The most batches that are emptied and filled anew together.
 const REPACKED: usize = 4;
 
+/// A kind of change, around a job.
+type Change = fn(&mut Mover, &mut Board<'_>, u32, i64) -> bool;
+
+/// All kinds, and how often each is tried.
+const CHANGES: &[(usize, Change)] = &[
+    (24, Mover::relocate),
+    (28, Mover::swap),
+    (10, Mover::rotate),
+    (3, Mover::extract),
+    (4, Mover::split),
+    (2, Mover::merge),
+    (6, Mover::dissolve),
+    (6, Mover::repack),
+    (6, |mover, board, job, limit| shifts::move_batch(board, &mut mover.dice, job, limit)),
+    (4, |mover, board, job, limit| shifts::swap_batches(board, &mut mover.dice, job, limit)),
+    (2, |mover, board, job, limit| shifts::move_stretch(board, &mut mover.dice, job, limit)),
+    (1, |mover, board, job, limit| shifts::swap_tails(board, &mut mover.dice, job, limit)),
+    (16, Mover::join_in_time),
+    (8, Mover::gather_in_time),
+    (4, Mover::shift_in_time),
+];
+
+/// The sum of the weights of [`CHANGES`].
+const TOTAL: usize = {
+    let (mut sum, mut at) = (0, 0);
+    while at < CHANGES.len() {
+        sum += CHANGES[at].0;
+        at += 1;
+    }
+    sum
+};
+
 /// The chance and the memory that the changes use.
 pub(super) struct Mover {
     pub(super) dice: Dice,
-    jobs: Vec<u32>,
+    pub(super) jobs: Vec<u32>,
     batches: Vec<u32>,
 }
 
@@ -33,20 +61,14 @@ impl Mover {
         let able = &board.problem.able;
         let job = able[self.dice.below(able.len())];
         board.begin();
-        match self.dice.below(100) {
-            0..26 => self.relocate(board, job, limit),
-            26..56 => self.swap(board, job, limit),
-            56..66 => self.rotate(board, job, limit),
-            66..69 => self.extract(board, job, limit),
-            69..73 => self.split(board, job, limit),
-            73..75 => self.merge(board, job, limit),
-            75..77 => self.dissolve(board, job, limit),
-            77..84 => self.repack(board, job, limit),
-            84..91 => shifts::move_batch(board, &mut self.dice, job, limit),
-            91..96 => shifts::swap_batches(board, &mut self.dice, job, limit),
-            96..99 => shifts::move_stretch(board, &mut self.dice, job, limit),
-            _ => shifts::swap_tails(board, &mut self.dice, job, limit),
+        let mut drawn = self.dice.below(TOTAL);
+        for (weight, change) in CHANGES {
+            if drawn < *weight {
+                return change(self, board, job, limit);
+            }
+            drawn -= weight;
         }
+        false
     }
 
     /// Another job of the same kind, mostly one alike in time, due or release.
@@ -257,13 +279,13 @@ impl Mover {
 }
 
 /// Whether a job may join a batch in its place, once `freed` of the capacity is free there.
-fn may_join(board: &Board<'_>, job: u32, batch: u32, freed: i64) -> bool {
+pub(super) fn may_join(board: &Board<'_>, job: u32, batch: u32, freed: i64) -> bool {
     board.batch(batch).suits(&board.problem.jobs[job as usize])
         && may_take(board, job, batch, freed)
 }
 
 /// The same without the time windows, which may change when another job leaves.
-fn may_take(board: &Board<'_>, job: u32, batch: u32, freed: i64) -> bool {
+pub(super) fn may_take(board: &Board<'_>, job: u32, batch: u32, freed: i64) -> bool {
     let piece = &board.problem.jobs[job as usize];
     let row = board.place_of(batch).row;
     piece.machines >> row & 1 == 1

@@ -89,24 +89,48 @@ impl Row {
         }
     }
 
-    /// Works the times out anew from place `from` on.
+    /// Puts `middle` in the place of all but the first `from` and the last `tail` batches.
+    pub(super) fn splice(&mut self, from: usize, tail: usize, middle: &[u32]) {
+        let to = self.order.len() - tail;
+        self.order.splice(from..to, middle.iter().copied());
+        let blank = Slot {
+            stand: Stand { end: NEVER, kind: 0, interval: 0 },
+            sum: 0,
+            later: 0,
+            earlier: 0,
+        };
+        self.slots.splice(from..to, std::iter::repeat_n(blank, middle.len()));
+    }
+
+    /// Works the times out anew from place `from` on. The last `tail` slots are as they were
+    /// before the change: once one of them comes out the same, so do all behind it.
     pub(super) fn refresh(
         &mut self,
         problem: &Problem,
         batches: &[Batch],
         machine: usize,
-        from: usize,
+        (from, tail): (usize, usize),
     ) {
         let (mut stand, mut sum) = self.before(problem, machine, from);
-        self.slots.truncate(from);
-        for &batch in &self.order[from..] {
+        let len = self.order.len();
+        let mut settled = len;
+        for at in from..len {
             let cost;
-            (stand, cost) = step(problem, machine, stand, &batches[batch as usize]);
+            (stand, cost) = step(problem, machine, stand, &batches[self.order[at] as usize]);
             sum += cost;
-            self.slots.push(Slot { stand, sum, later: 0, earlier: 0 });
+            let slot = &mut self.slots[at];
+            if at >= len - tail && slot.stand == stand {
+                let more = sum - slot.sum;
+                self.slots[at..].iter_mut().for_each(|slot| slot.sum += more);
+                settled = at + 1;
+                break;
+            }
+            slot.stand = stand;
+            slot.sum = sum;
         }
-        let (mut later, mut earlier) = (NEVER, NEVER);
-        for at in (0..self.order.len()).rev() {
+        let (mut later, mut earlier) =
+            self.slots.get(settled).map_or((NEVER, NEVER), |slot| (slot.later, slot.earlier));
+        for at in (0..settled).rev() {
             let batch = &batches[self.order[at] as usize];
             (later, earlier) = self.slack(problem, batch, (machine, at), (later, earlier));
             let slot = &mut self.slots[at];

@@ -6,8 +6,9 @@
 )]
 
 use super::{
-    board::{Act, Board, Place},
+    board::Board,
     dice::Dice,
+    draft::{Act, Place},
     row::Part,
 };
 

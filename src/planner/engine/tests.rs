@@ -51,7 +51,7 @@ fn any_task(seed: u64) -> Task {
 
 #[test]
 fn a_price_is_what_the_schedule_then_costs() {
-    for seed in 0..300 {
+    for seed in 0..120 {
         let task = any_task(seed);
         let problem = Problem::new(&task);
         if problem.able.is_empty() {
@@ -60,7 +60,7 @@ fn a_price_is_what_the_schedule_then_costs() {
         let mut board = Board::new(&problem);
         greedy::fill(&mut board);
         let mut mover = Mover::new(seed);
-        for tried in 0..2000 {
+        for tried in 0..1200 {
             let limit = board.cost + if tried % 3 == 0 { i64::MAX / 4 } else { 20 };
             mover.try_one(&mut board, limit);
             let cost: i64 = board.rows.iter().map(|row| row.cost()).sum();
@@ -109,7 +109,7 @@ fn check(task: &Task, schedule: &Schedule) -> i64 {
 #[test]
 fn every_schedule_keeps_every_rule_and_costs_what_it_says() {
     let mut placed = 0;
-    for seed in 0..200 {
+    for seed in 0..150 {
         let task = any_task(seed);
         let schedule = search(&task, Budget::Work(3000), seed, 1).unwrap();
         assert_eq!(check(&task, &schedule), schedule.cost, "task {seed}");
@@ -186,7 +186,7 @@ fn lay_out(task: &Task, batches: &[Vec<usize>]) -> Option<i64> {
 #[test]
 fn small_tasks_are_solved_to_the_end() {
     let mut solved = 0;
-    for seed in 0..400 {
+    for seed in 0..160 {
         let mut task = any_task(seed);
         task.jobs.truncate(5);
         task.machines.truncate(1);
@@ -200,7 +200,7 @@ fn small_tasks_are_solved_to_the_end() {
             solved += usize::from(task.jobs.len() == 5);
         }
     }
-    assert!(solved > 100, "{solved}");
+    assert!(solved > 40, "{solved}");
 }
 
 #[test]

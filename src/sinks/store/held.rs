@@ -26,19 +26,21 @@ pub(in crate::sinks) struct HoldRow {
     pub(super) booking: Option<i64>,
     pub(super) run: Option<i64>,
     pub(super) outage: Option<i64>,
+    pub(super) offer: Option<i64>,
 }
 
 impl HoldRow {
     pub(in crate::sinks) fn is_offer(&self) -> bool {
-        self.why == "offer"
+        self.offer.is_some()
     }
 }
 
-type Row = (i64, i64, i64, i64, String, Option<i64>, Option<i64>, Option<i64>);
+type Keys = (Option<i64>, Option<i64>, Option<i64>, Option<i64>);
+type Row = (i64, i64, i64, i64, String, Keys);
 
-fn row((id, unit, from, to, why, booking, run, outage): Row) -> HoldRow {
+fn row((id, unit, from, to, why, (booking, run, outage, offer)): Row) -> HoldRow {
     let span = Span { from: Moment(from), to: Moment(to) };
-    HoldRow { id, unit, span, why, booking, run, outage }
+    HoldRow { id, unit, span, why, booking, run, outage, offer }
 }
 
 macro_rules! hold_columns {
@@ -49,9 +51,7 @@ macro_rules! hold_columns {
             holds::from_s,
             holds::to_s,
             holds::why,
-            holds::booking_id,
-            holds::run_id,
-            holds::outage_id,
+            (holds::booking_id, holds::run_id, holds::outage_id, holds::offer_id),
         )
     };
 }
@@ -126,13 +126,14 @@ pub(in crate::sinks) fn insert_hold(
     span: Span,
     why: Why,
 ) -> Result<(), Error> {
-    let (why, booking, run, outage) = match why {
-        Why::Booking(id) => ("booking", Some(id), None, None),
-        Why::Run(id) => ("run", None, Some(id), None),
-        Why::Outage(id) => ("out_of_service", None, None, Some(id)),
-        Why::Other => ("out_of_service", None, None, None),
+    let (why, (booking, run, outage, offer)) = match why {
+        Why::Booking(id) => ("booking", (Some(id), None, None, None)),
+        Why::Run(id) => ("run", (None, Some(id), None, None)),
+        Why::Outage(id) => ("out_of_service", (None, None, Some(id), None)),
+        Why::Offer(id) => ("offer", (None, None, None, Some(id))),
+        Why::Other => ("out_of_service", (None, None, None, None)),
     };
-    let hold = HoldRow { id: 0, unit, span, why: why.to_owned(), booking, run, outage };
+    let hold = HoldRow { id: 0, unit, span, why: why.to_owned(), booking, run, outage, offer };
     insert_row(tx, &hold, unit)
 }
 
@@ -146,6 +147,7 @@ pub(super) fn insert_row(tx: &mut Tx<'_>, hold: &HoldRow, unit: i64) -> Result<(
             holds::booking_id.eq(hold.booking),
             holds::run_id.eq(hold.run),
             holds::outage_id.eq(hold.outage),
+            holds::offer_id.eq(hold.offer),
         ))
         .execute(tx.conn())
         .map_err(|e| refused(e, "holds_never_meet", verbs::taken))?;
@@ -191,12 +193,15 @@ pub(in crate::sinks) fn delete_holds(tx: &mut Tx<'_>, why: Why) -> Result<(), Er
         Why::Outage(id) => {
             diesel::delete(holds::table.filter(holds::outage_id.eq(id))).execute(tx.conn())?;
         }
+        Why::Offer(id) => {
+            diesel::delete(holds::table.filter(holds::offer_id.eq(id))).execute(tx.conn())?;
+        }
         Why::Other => {}
     }
     Ok(())
 }
 
-type UnitRow = (String, i64, i64, i64, i64, Option<i64>, Option<i64>, Option<i64>);
+type UnitRow = (String, i64, i64, i64, i64, Keys);
 
 /// Everything held at some time within the span, by time.
 pub(in crate::sinks) fn held(conn: &mut Conn, span: Span) -> Result<Vec<(Kind, Held)>, Error> {
@@ -208,9 +213,7 @@ pub(in crate::sinks) fn held(conn: &mut Conn, span: Span) -> Result<Vec<(Kind, H
                 units::seat,
                 holds::from_s,
                 holds::to_s,
-                holds::booking_id,
-                holds::run_id,
-                holds::outage_id,
+                (holds::booking_id, holds::run_id, holds::outage_id, holds::offer_id),
             )
         };
     }
@@ -235,8 +238,10 @@ pub(in crate::sinks) fn held(conn: &mut Conn, span: Span) -> Result<Vec<(Kind, H
     Ok(all)
 }
 
-fn held_of((kind, of_id, seat, from, to, booking, run, outage): UnitRow) -> Option<(Kind, Held)> {
+fn held_of((kind, of_id, seat, from, to, keys): UnitRow) -> Option<(Kind, Held)> {
+    let (booking, run, outage, offer) = keys;
     let why = booking.map(Why::Booking).or(run.map(Why::Run)).or(outage.map(Why::Outage));
+    let why = why.or(offer.map(Why::Offer));
     let span = Span { from: Moment(from), to: Moment(to) };
     Some((Kind::from_word(&kind)?, Held { of_id, seat, span, why: why.unwrap_or(Why::Other) }))
 }
@@ -277,7 +282,7 @@ pub(in crate::sinks) fn insert_light(
     let (booking, run) = match why {
         Why::Booking(id) => (Some(id), None),
         Why::Run(id) => (None, Some(id)),
-        Why::Outage(_) | Why::Other => return Ok(()),
+        Why::Outage(_) | Why::Offer(_) | Why::Other => return Ok(()),
     };
     diesel::insert_into(room_lights::table)
         .values((
