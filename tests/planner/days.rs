@@ -76,38 +76,37 @@ pub fn any_value() -> impl Strategy<Value = Value> {
 }
 
 /// Puts a value in the place that the number names, or takes that place away.
-pub fn mutate(day: &mut Value, mut place: usize, value: Option<&Value>) {
-    let mut at = day;
-    loop {
-        match at {
-            Value::Object(map) if !map.is_empty() => {
-                let key = map.keys().nth(place % map.len()).unwrap().clone();
-                place /= map.len();
-                if place % 3 == 0 || !(map[&key].is_object() || map[&key].is_array()) {
-                    match value {
-                        Some(value) => drop(map.insert(key, value.clone())),
-                        None => drop(map.remove(&key)),
-                    }
-                    return;
-                }
-                at = map.get_mut(&key).unwrap();
-            }
-            Value::Array(list) if !list.is_empty() => {
-                let index = place % list.len();
-                place /= list.len();
-                if place % 3 == 0 || !(list[index].is_object() || list[index].is_array()) {
-                    match value {
-                        Some(value) => list[index] = value.clone(),
-                        None => drop(list.remove(index)),
-                    }
-                    return;
-                }
-                at = &mut list[index];
-            }
-            other => {
-                *other = value.cloned().unwrap_or(Value::Null);
-                return;
+pub fn mutate(at: &mut Value, place: usize, value: Option<&Value>) {
+    let size = match at {
+        Value::Object(map) => map.len(),
+        Value::Array(list) => list.len(),
+        _ => 0,
+    };
+    if size == 0 {
+        *at = value.cloned().unwrap_or(Value::Null);
+        return;
+    }
+    let (index, place) = (place % size, place / size);
+    let inside = match &*at {
+        Value::Object(map) => map.values().nth(index),
+        Value::Array(list) => list.get(index),
+        _ => None,
+    };
+    let deeper = inside.is_some_and(|inside| inside.is_object() || inside.is_array());
+    match at {
+        Value::Object(map) => {
+            let key = map.keys().nth(index).unwrap().clone();
+            match value {
+                _ if deeper && place % 3 > 0 => mutate(&mut map[&key], place, value),
+                Some(value) => drop(map.insert(key, value.clone())),
+                None => drop(map.remove(&key)),
             }
         }
+        Value::Array(list) => match value {
+            _ if deeper && place % 3 > 0 => mutate(&mut list[index], place, value),
+            Some(value) => list[index] = value.clone(),
+            None => drop(list.remove(index)),
+        },
+        _ => {}
     }
 }

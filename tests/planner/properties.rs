@@ -96,7 +96,7 @@ proptest! {
     }
 
     #[test]
-    fn no_text_makes_the_reader_panic(text in "\\PC{0,200}", cut in 0_usize..2000) {
+    fn no_text_makes_the_reader_panic(text in "\\PC{0,200}", cut in 0_usize..1700) {
         prop_assert!(Day::from_json(&text).is_err());
         let whole = include_str!("example.json");
         let cut = whole.char_indices().map(|(at, _)| at).nth(cut).unwrap_or(10);

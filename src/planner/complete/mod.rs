@@ -66,6 +66,9 @@ impl Started<'_> {
     }
 }
 
+/// The starts of a set of runs, and the last run's start and tank.
+type State = (Vec<Seconds>, (Seconds, usize));
+
 struct Complete<'a, 'd> {
     problem: &'a Problem<'d>,
     mixtures: &'a Mixtures,
@@ -84,7 +87,7 @@ struct Complete<'a, 'd> {
     best: Worth,
     found: Option<Scheduled>,
     /// For each set of runs the starts it was seen with, and its last start.
-    seen: BTreeMap<Vec<(usize, usize)>, Vec<(Vec<Seconds>, (Seconds, usize))>>,
+    seen: BTreeMap<Vec<(usize, usize)>, Vec<State>>,
 }
 
 /// Runs, kinds of rolls and leasts of a day, made once for all searches of it.
@@ -295,7 +298,7 @@ impl<'a> Complete<'a, '_> {
             return false;
         }
         let seen = self.seen.entry(key).or_default();
-        let earlier = |(theirs, their_last): &(Vec<Seconds>, (Seconds, usize))| {
+        let earlier = |(theirs, their_last): &State| {
             *their_last <= last && theirs.iter().zip(&starts).all(|(theirs, own)| theirs <= own)
         };
         if seen.iter().any(earlier) {

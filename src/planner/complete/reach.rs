@@ -35,8 +35,7 @@ impl Line {
     /// `windows` are where `[start, end]` must lie, with `before` of loading in front where it
     /// counts and `gap` behind.
     fn new(
-        grid: Seconds,
-        slots: usize,
+        (grid, slots): (Seconds, usize),
         windows: &[Span],
         sizes: Vec<Quickest>,
         gap: Seconds,
@@ -94,12 +93,12 @@ impl Reach {
         let tanks = (0..day.tanks.len()).map(|tank| {
             let sizes = quickest(mixtures, |mixture| mixture.costs[tank].is_some());
             let windows = gaps(&day.open, &day.tanks[tank].busy);
-            Line::new(grid, slots, &windows, sizes, tank_gap, true)
+            Line::new((grid, slots), &windows, sizes, tank_gap, true)
         });
         let sinks = day.sinks.iter().map(|sink| {
             let windows = gaps(&day.open, &sink.busy);
             let sizes = quickest(mixtures, |_| true);
-            (sink.places, Line::new(grid, slots, &windows, sizes, sink_gap, false))
+            (sink.places, Line::new((grid, slots), &windows, sizes, sink_gap, false))
         });
         let reels = day.reels.iter().enumerate().map(|(kind, reel)| {
             let mut sizes =
@@ -112,7 +111,7 @@ impl Reach {
                 size.length = length.unwrap_or(0);
                 size.loading = loading.unwrap_or(0);
             }
-            Line::new(grid, slots, &day.open, sizes, reel.drying_s, true)
+            Line::new((grid, slots), &day.open, sizes, reel.drying_s, true)
         });
         let hours: Seconds = day.open.iter().map(|open| open.to - open.from).sum();
         let shortest = mixtures.all.iter().map(|mixture| mixture.length).min().unwrap_or(0);
