@@ -48,6 +48,7 @@ const FOUND_ON = {
   "/waste/containers/{id}": "/waste",
   "/shelf/products/{id}/change": "/shelf/products/1",
   "/shelf/bottles/{id}": "/shelf/products/1",
+  "/days/{date}/cards": "/days/{date}",
   "/days/{date}/plan": "/days",
   "/days/{date}/what-if": "/days",
   "/runs/{id}": "/sink",
