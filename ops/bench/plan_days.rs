@@ -1,4 +1,4 @@
-//! Plans many days: `cargo run --release --example plan_days -- [--starts N] [--threads N] < days.jsonl`
+//! Plans many days: `cargo run --release --example plan_days -- [--tries N] [--starts N] [--threads N] < days.jsonl`
 //!
 //! Reads one day a line and writes, a line each and in the same order, the seconds that planning
 //! took and the plan, or the faults of the day.
@@ -67,6 +67,9 @@ fn main() -> ExitCode {
     let mut budget = Budget::default();
     if let Some(tries) = asked("--tries") {
         budget.tries = tries;
+    }
+    if let Some(starts) = asked("--starts") {
+        budget.starts = starts;
     }
     let mut out = io::stdout().lock();
     if let Some(threads) = asked("--threads") {
