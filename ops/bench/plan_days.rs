@@ -50,8 +50,7 @@ fn planned(days: &[String], budget: &Budget, threads: u64) -> Vec<Option<Line>> 
     std::thread::scope(|scope| {
         for _ in 0..threads.max(1) {
             scope.spawn(|| {
-                loop {
-                    let Some(at) = next.lock().ok().and_then(|mut next| next.next()) else { break };
+                while let Some(at) = next.lock().ok().and_then(|mut next| next.next()) {
                     let line = days.get(at).map(|day| line(day, budget));
                     if let Some(place) = done.lock().ok().as_mut().and_then(|d| d.get_mut(at)) {
                         *place = line;
