@@ -1,4 +1,4 @@
-//! Plans many days: `cargo run --release --example plan_days -- [--starts N] [--threads N] < days.jsonl`
+//! Plans many days: `cargo run --release --example plan_days -- [--tries N] [--starts N] [--threads N] < days.jsonl`
 //!
 //! Reads one day a line and writes, a line each and in the same order, the seconds that planning
 //! took and the plan, or the faults of the day.
@@ -50,7 +50,6 @@ fn planned(days: &[String], budget: &Budget, threads: u64) -> Vec<Option<Line>> 
     std::thread::scope(|scope| {
         for _ in 0..threads.max(1) {
             scope.spawn(|| {
-                // The lock is given back before the day is planned.
                 while let Some(at) = next.lock().ok().and_then(|mut next| next.next()) {
                     let line = days.get(at).map(|day| line(day, budget));
                     if let Some(place) = done.lock().ok().as_mut().and_then(|d| d.get_mut(at)) {
@@ -67,6 +66,9 @@ fn main() -> ExitCode {
     let mut budget = Budget::default();
     if let Some(tries) = asked("--tries") {
         budget.tries = tries;
+    }
+    if let Some(starts) = asked("--starts") {
+        budget.starts = starts;
     }
     let mut out = io::stdout().lock();
     if let Some(threads) = asked("--threads") {

@@ -8,6 +8,7 @@
 use super::{
     super::{clock::Seconds, problem::Problem},
     Complete, Worth,
+    reach::Line,
     types::Mixtures,
 };
 
@@ -122,7 +123,7 @@ impl Complete<'_, '_> {
 
     /// The most weight that the waiting rolls can still bring into runs.
     fn serves(&self, start: Seconds) -> i64 {
-        let mut most = self.most_rolls(start);
+        let mut most = self.most_rolls(start).min(self.rolls_in(self.most_runs(start)));
         let mut by_reel: Vec<usize> = (0..self.reach.reels.len())
             .map(|kind| self.reach.reels_go_round(self.problem, &self.runs, kind, start))
             .collect();
@@ -164,13 +165,21 @@ impl Complete<'_, '_> {
             self.shares.hands_roll,
             self.shares.hands_run + per_tank,
         );
-        let least = i64::from(tanks.min(self.at_sinks(start))).min(loaded).min(handled);
+        let sinks = self.at_sinks(&self.reach.sinks, start);
+        let least = i64::from(tanks.min(sinks)).min(loaded).min(handled);
         usize::try_from(least).unwrap_or(usize::MAX)
     }
 
-    fn at_sinks(&self, start: Seconds) -> u32 {
+    /// The most runs by tanks and by sinks.
+    fn most_runs(&self, start: Seconds) -> usize {
+        let tanks = self.reach.runs_in_tanks.iter().zip(&self.free);
+        let tanks: u32 = tanks.map(|(line, free)| line.from(self.reach.grid, *free, start)).sum();
+        tanks.min(self.at_sinks(&self.reach.runs_at_sinks, start)) as usize
+    }
+
+    /// What all places of the sinks still hold, by lines of one place each.
+    fn at_sinks(&self, sinks: &[(i64, Line)], start: Seconds) -> u32 {
         let (grid, gap) = (self.reach.grid, self.problem.day.steps.sink_gap_s);
-        let sinks = &self.reach.sinks;
         let best = |free: Seconds| {
             sinks.iter().map(|(_, line)| line.from(grid, free, start)).max().unwrap_or(0)
         };
@@ -203,22 +212,33 @@ impl Complete<'_, '_> {
 
     /// The fewest runs that hold so many more rolls.
     fn least_runs(&self, needed: usize) -> usize {
+        let mut held = 0;
+        let full = |more: &&usize| {
+            let before = held;
+            held += **more;
+            before < needed
+        };
+        self.fullest_runs().iter().take_while(full).count()
+    }
+
+    /// The most rolls that so many more runs hold.
+    fn rolls_in(&self, runs: usize) -> usize {
+        self.fullest_runs().iter().take(runs).sum()
+    }
+
+    /// How many rolls runs hold if each family's are as full as they can be, fullest first.
+    fn fullest_runs(&self) -> Vec<usize> {
         let mut waiting = vec![0; self.shares.fullest.len()];
         for (kind, n) in self.waiting.iter().enumerate() {
             waiting[self.shares.family[kind]] += n;
         }
-        let (mut runs, mut open) = (0, needed);
-        while open > 0 {
-            let held = |family: &usize| waiting[*family].min(self.shares.fullest[*family]);
-            let Some(best) = (0..waiting.len()).max_by_key(held) else { break };
-            let taken = held(&best);
-            if taken == 0 {
-                break;
-            }
-            waiting[best] -= taken;
-            open = open.saturating_sub(taken);
-            runs += 1;
+        let mut runs = Vec::new();
+        for (waiting, fullest) in waiting.into_iter().zip(&self.shares.fullest) {
+            let Some(rest) = usize::checked_rem(waiting, *fullest) else { continue };
+            runs.extend(std::iter::repeat_n(*fullest, waiting / fullest));
+            runs.extend((rest > 0).then_some(rest));
         }
+        runs.sort_unstable_by_key(|more| std::cmp::Reverse(*more));
         runs
     }
 

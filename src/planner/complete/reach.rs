@@ -12,7 +12,7 @@ use super::{
         problem::Problem,
     },
     Started,
-    types::Mixtures,
+    types::{Mixture, Mixtures},
 };
 
 /// The quickest that a run of so many rolls can be.
@@ -73,6 +73,9 @@ pub(super) struct Reach {
     pub(super) tanks: Vec<Line>,
     /// Of one place of each sink.
     pub(super) sinks: Vec<(i64, Line)>,
+    /// The same, counted in runs of any size.
+    pub(super) runs_in_tanks: Vec<Line>,
+    pub(super) runs_at_sinks: Vec<(i64, Line)>,
     /// Of one reel of each kind, counted in reels.
     pub(super) reels: Vec<Line>,
     /// Loading capacity in seconds, over the whole day.
@@ -100,18 +103,20 @@ impl Reach {
             let sizes = quickest(mixtures, |_| true);
             (sink.places, Line::new((grid, slots), &windows, sizes, sink_gap, false))
         });
+        let runs_in_tanks = (0..day.tanks.len()).map(|tank| {
+            let size = any_size(&quickest(mixtures, |mixture| mixture.costs[tank].is_some()));
+            let windows = gaps(&day.open, &day.tanks[tank].busy);
+            Line::new((grid, slots), &windows, size, tank_gap, true)
+        });
+        let runs_at_sinks = day.sinks.iter().map(|sink| {
+            let windows = gaps(&day.open, &sink.busy);
+            let size = any_size(&quickest(mixtures, |_| true));
+            (sink.places, Line::new((grid, slots), &windows, size, sink_gap, false))
+        });
         let reels = day.reels.iter().enumerate().map(|(kind, reel)| {
-            let mut sizes =
-                quickest(mixtures, |mixture| mixture.reels.iter().any(|(own, _)| *own == kind));
-            let least = |of: fn(&Quickest) -> Seconds| sizes.iter().map(of).min();
-            let (length, loading) = (least(|q| q.length), least(|q| q.loading));
-            sizes.truncate(1);
-            for size in &mut sizes {
-                size.rolls = 1;
-                size.length = length.unwrap_or(0);
-                size.loading = loading.unwrap_or(0);
-            }
-            Line::new((grid, slots), &day.open, sizes, reel.drying_s, true)
+            let own = |mixture: &Mixture| mixture.reels.iter().any(|(own, _)| *own == kind);
+            let size = any_size(&quickest(mixtures, own));
+            Line::new((grid, slots), &day.open, size, reel.drying_s, true)
         });
         let hours: Seconds = day.open.iter().map(|open| open.to - open.from).sum();
         let shortest = mixtures.all.iter().map(|mixture| mixture.length).min().unwrap_or(0);
@@ -119,6 +124,8 @@ impl Reach {
             grid,
             tanks: tanks.collect(),
             sinks: sinks.collect(),
+            runs_in_tanks: runs_in_tanks.collect(),
+            runs_at_sinks: runs_at_sinks.collect(),
             reels: reels.collect(),
             loading: day.loading_places * (hours - shortest).max(0),
             lead: mixtures.all.iter().map(|mixture| mixture.loading).min().unwrap_or(0),
@@ -160,8 +167,15 @@ impl Reach {
     }
 }
 
+/// One for all sizes: the least of each, counted once.
+fn any_size(sizes: &[Quickest]) -> Vec<Quickest> {
+    let least = |of: fn(&Quickest) -> Seconds| sizes.iter().map(of).min();
+    let both = least(|size| size.length).zip(least(|size| size.loading));
+    both.map(|(length, loading)| Quickest { rolls: 1, length, loading }).into_iter().collect()
+}
+
 /// For each number of rolls the quickest run that holds so many.
-fn quickest(mixtures: &Mixtures, counts: impl Fn(&super::types::Mixture) -> bool) -> Vec<Quickest> {
+fn quickest(mixtures: &Mixtures, counts: impl Fn(&Mixture) -> bool) -> Vec<Quickest> {
     let mut sizes: Vec<Quickest> = Vec::new();
     for mixture in mixtures.all.iter().filter(|mixture| counts(mixture)) {
         let (rolls, length, loading) = (mixture.rolls, mixture.length, mixture.loading);
