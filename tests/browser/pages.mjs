@@ -59,6 +59,7 @@ const FOUND_ON = {
 const ASKED = {
   "/notes/{slug}/changes": "/notes/labels/changes?from=1&to=2",
   "/incidents/{id}": "/incidents/1",
+  "/tank-cards/{id}": "/tank-cards/1",
 };
 
 /** Pages behind a secret address: here as seen with one that is no longer good. */
