@@ -5,7 +5,7 @@ use utoipa::openapi::security::{HttpAuthScheme, HttpBuilder, SecurityScheme};
 use utoipa::{Modify, OpenApi};
 
 use crate::web::{Problem, Routes, Who};
-use crate::{baths, bookings, day, members, recipes, rolls, sinks};
+use crate::{baths, bookings, day, members, recipes, rolls, safety, sinks};
 
 /// Every path of the API; each room adds its handlers here.
 #[derive(OpenApi)]
@@ -19,20 +19,30 @@ use crate::{baths, bookings, day, members, recipes, rolls, sinks};
         description,
         members::api::issue,
         members::api::me,
+        safety::api::list,
+        safety::api::one,
+        safety::api::acknowledge,
         sinks::api::list_sinks,
         sinks::api::list_tanks,
         bookings::api::board,
         bookings::api::book,
         bookings::api::cancel,
         recipes::api::list,
+        recipes::api::one,
+        recipes::api::time,
         rolls::api::list,
         rolls::api::hand_in,
+        rolls::api::one,
+        rolls::api::set_state,
+        rolls::api::note_result,
+        rolls::results_api::list,
         baths::api::list,
         baths::api::use_bath,
         baths::api::clip_test,
         day::api::mix_sheet,
         day::api::plan,
         day::api::publish,
+        day::api::session,
     ),
     components(schemas(Problem)),
     security(("token" = [])),

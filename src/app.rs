@@ -6,9 +6,11 @@ use actix_web::http::Uri;
 
 use crate::clock::{Clock, Moment, Zone};
 use crate::config::Config;
-use crate::db::{Db, Tx, migrate};
+use crate::db::{Conn, Db, Tx, migrate};
 use crate::error::Error;
 use crate::outbox::Mailer;
+use crate::pulse::Watch;
+pub use crate::safety::Missing;
 use crate::secrets::Key;
 use crate::sessions::{Person, Taste};
 use crate::studio::{self, Studio};
@@ -32,6 +34,8 @@ pub struct App {
     pub metrics: Metrics,
     /// The way letters leave.
     pub mailer: Mailer,
+    /// What open pages are told of changes.
+    pub watch: Arc<Watch>,
     studio: RwLock<Arc<Studio>>,
 }
 
@@ -63,7 +67,18 @@ impl App {
         let pages = Pages::load(&assets)?;
         let metrics = Metrics::new()?;
         let studio = RwLock::new(Arc::new(studio));
-        Ok(App { config, db, clock, key, pages, assets, metrics, mailer, studio })
+        Ok(App {
+            config,
+            db,
+            clock,
+            key,
+            pages,
+            assets,
+            metrics,
+            mailer,
+            watch: Arc::default(),
+            studio,
+        })
     }
 
     /// The studio's settings, at most a few seconds old.
@@ -120,7 +135,38 @@ impl App {
 /// # Errors
 /// As the database's.
 pub fn leaving(tx: &mut Tx<'_>, now: Moment, member: i64) -> Result<(), Error> {
-    crate::bookings::release_all_of(tx, now, member)
+    crate::bookings::release_all_of(tx, now, member)?;
+    crate::bookings::waitlist::forget_member(tx, member)?;
+    crate::presence::forget_member(tx, now, member)?;
+    crate::calendar::forget_member(tx, member)?;
+    crate::wall::forget_member(tx, member)
+}
+
+/// What comes with a new studio, in the transaction that sets it up.
+///
+/// # Errors
+/// As the database's.
+pub fn founded(tx: &mut Tx<'_>, now: Moment) -> Result<(), Error> {
+    crate::safety::post_starting_set(tx, now)
+}
+
+/// What somebody must still do before they can book by themselves.
+///
+/// # Errors
+/// As the database's.
+pub fn missing_before_booking(conn: &mut Conn, person: &Person) -> Result<Vec<Missing>, Error> {
+    crate::safety::missing_before_booking(conn, person)
+}
+
+/// What the rooms above the members' keep about one of them, by room, for them to take along.
+///
+/// # Errors
+/// As the database's.
+pub fn belongings(conn: &mut Conn, member: i64) -> Result<serde_json::Value, Error> {
+    Ok(serde_json::json!({
+        "safety": crate::safety::belongings(conn, member)?,
+        "incidents": crate::incidents::belongings(conn, member)?,
+    }))
 }
 
 /// Every door of the house.
@@ -129,11 +175,22 @@ pub fn routes(open: &mut Routes) {
     crate::outbox::routes(open);
     crate::members::routes(open);
     crate::safety::routes(open);
+    crate::incidents::routes(open);
+    crate::pulse::routes(open);
     crate::sinks::routes(open);
+    crate::customs::routes(open);
+    crate::duty::routes(open);
     crate::bookings::routes(open);
+    crate::series::routes(open);
+    crate::presence::routes(open);
+    crate::calendar::routes(open);
+    crate::wall::routes(open);
     crate::recipes::routes(open);
     crate::rolls::routes(open);
+    crate::shelf::routes(open);
+    crate::waste::routes(open);
     crate::baths::routes(open);
+    crate::costs::routes(open);
     crate::day::routes(open);
     crate::front::routes(open);
     crate::api::routes(open);

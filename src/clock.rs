@@ -155,13 +155,14 @@ impl Zone {
         }
     }
 
-    /// The first instant of a local date (some zones skip midnight).
+    /// The first instant of a local date (some zones skip midnight, and one skipped a whole date:
+    /// its day is empty, and begins where the next one does).
     #[must_use]
     pub fn day_start(&self, date: NaiveDate) -> Moment {
         let midnight = date.and_time(NaiveTime::MIN);
-        (0..=6)
-            .find_map(|half_hours| {
-                let wall = midnight + chrono::Duration::minutes(30 * half_hours);
+        (0..=26 * 4)
+            .find_map(|quarters| {
+                let wall = midnight + chrono::Duration::minutes(15 * quarters);
                 match self.instant(wall) {
                     Ok(m) | Err(WallFault::Twice(m, _)) => Some(m),
                     Err(WallFault::Missing) => None,
@@ -194,6 +195,15 @@ mod tests {
         assert_eq!(hours("2027-03-27"), 24);
         assert_eq!(hours("2027-03-28"), 23);
         assert_eq!(hours("2027-10-31"), 25);
+    }
+
+    #[test]
+    fn a_date_that_a_zone_left_out_is_empty() {
+        // Samoa went from 29 to 31 December 2011 (IANA time zone database, Pacific/Apia).
+        let apia = Zone::named("Pacific/Apia").unwrap();
+        assert_eq!(apia.day(date("2011-12-29")).seconds(), 86_400);
+        assert_eq!(apia.day(date("2011-12-30")).seconds(), 0);
+        assert_eq!(apia.day(date("2011-12-30")).to, apia.day(date("2011-12-31")).from);
     }
 
     #[test]

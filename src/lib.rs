@@ -14,6 +14,7 @@
 
 // Pure computing: no database, no clock, no network.
 pub mod chemistry;
+pub mod hazards;
 pub mod planner;
 pub mod units;
 
@@ -31,6 +32,8 @@ pub mod links;
 #[cfg(feature = "server")]
 pub mod outbox;
 #[cfg(feature = "server")]
+pub mod pulse;
+#[cfg(feature = "server")]
 pub mod secrets;
 #[cfg(feature = "server")]
 pub mod sessions;
@@ -47,11 +50,23 @@ pub mod baths;
 #[cfg(feature = "server")]
 pub mod bookings;
 #[cfg(feature = "server")]
+pub mod calendar;
+#[cfg(feature = "server")]
+pub mod costs;
+#[cfg(feature = "server")]
+pub mod customs;
+#[cfg(feature = "server")]
 pub mod day;
+#[cfg(feature = "server")]
+pub mod duty;
 #[cfg(feature = "server")]
 pub mod front;
 #[cfg(feature = "server")]
+pub mod incidents;
+#[cfg(feature = "server")]
 pub mod members;
+#[cfg(feature = "server")]
+pub mod presence;
 #[cfg(feature = "server")]
 pub mod recipes;
 #[cfg(feature = "server")]
@@ -59,7 +74,15 @@ pub mod rolls;
 #[cfg(feature = "server")]
 pub mod safety;
 #[cfg(feature = "server")]
+pub mod series;
+#[cfg(feature = "server")]
+pub mod shelf;
+#[cfg(feature = "server")]
 pub mod sinks;
+#[cfg(feature = "server")]
+pub mod wall;
+#[cfg(feature = "server")]
+pub mod waste;
 
 // The house as a whole.
 #[cfg(feature = "server")]

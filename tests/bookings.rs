@@ -2,7 +2,6 @@
 
 use std::sync::Arc;
 
-use chrono::NaiveTime;
 use diesel::prelude::*;
 use wetside::bookings::{self, Place, Wish};
 use wetside::clock::Span;
@@ -13,15 +12,8 @@ use wetside::sinks::{self, Hours, Sink};
 
 use crate::house::{House, MORNING};
 
-fn sink(house: &House) -> i64 {
-    let wish = Sink {
-        id: 0,
-        name: "Long sink".to_owned(),
-        position: 1,
-        places: 1,
-        note: String::new(),
-        version: 0,
-    };
+pub fn sink(house: &House) -> i64 {
+    let wish = Sink { name: "Long sink".to_owned(), ..Sink::default() };
     let week: Vec<Hours> =
         (1..=7).map(|weekday| Hours { weekday, from_min: 540, to_min: 1320 }).collect();
     house
@@ -70,15 +62,9 @@ on_both!(one_of_many_wins_the_same_slot, |house| {
         taste: Taste::default(),
         via: Via::Session(0),
     };
-    let at = |h| NaiveTime::from_hms_opt(h, 0, 0).unwrap();
-    let wish = Wish {
-        sink_id: id,
-        tank_ids: vec![],
-        date: "2027-03-16".parse().unwrap(),
-        from: at(18),
-        to: at(20),
-        note: String::new(),
-    };
+    // Tuesday 16 March 2027, 18:00 to 20:00.
+    let from = MORNING.plus(32 * 3600);
+    let wish = Wish::of(id, Span { from, to: from.plus(7200) });
     let place = Place { now: MORNING, zone: house.app.zone(), address: house.url.clone() };
     let go = Arc::new((house.app.clone(), place, person, wish));
     let tries: Vec<_> = (0..8)

@@ -19,7 +19,15 @@ on_both!(from_the_drop_box_to_the_letter_about_the_fixer, |house| {
     let member = house.person("Hedda", Role::Member);
     let booking = [("sink", "1"), ("date", "2027-03-15"), ("from", "13:00"), ("to", "15:00")];
     member.post("/bookings", &booking).is(303);
-    let roll = [("film", "2"), ("format", "135-36"), ("ei", "400"), ("count", "3"), ("recipe", "")];
+    let roll = [
+        ("film", "2"),
+        ("format", "135-36"),
+        ("ei", "400"),
+        ("count", "3"),
+        ("recipe", ""),
+        ("negative", "yes"),
+        ("terms", "1"),
+    ];
     let handed = member.post("/rolls/new", &roll);
     member.follow(handed).says("Handed in");
     member.get("/rolls/new").is(200);
@@ -65,8 +73,10 @@ on_both!(from_the_drop_box_to_the_letter_about_the_fixer, |house| {
     member.get("/rolls").is(200).says("On the hook");
 
     // At its limit a letter leaves through the outbox, one to each lead and cause.
-    member.post("/baths/1/uses", &[("rolls", "20")]).is(303);
-    member.post("/baths/1/uses", &[("rolls", "1")]).is(303);
+    let fixer = api.get("/api/v1/baths").json()["items"][0]["id"].clone();
+    let uses = format!("/baths/{fixer}/uses");
+    member.post(&uses, &[("format", "120"), ("count", "20")]).is(303);
+    member.post(&uses, &[("format", "120"), ("count", "1")]).is(303);
     let limit = house.letters().into_iter().filter(|l| l.subject.contains("at its limit")).count();
     assert_eq!(limit, 2, "one to each of the two leads");
 

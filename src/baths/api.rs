@@ -2,8 +2,9 @@ use actix_web::{HttpResponse, web};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::Use;
-use super::rules::{Bath, State};
+use super::rules::Bath;
+use super::state::State;
+use super::{ClipTest, Use};
 use crate::app::App;
 use crate::error::Error;
 use crate::web::{Body, Member, Problems, Routes, Who, thousandths};
@@ -25,8 +26,18 @@ pub struct Described {
     capacity: f64,
     /// Rolls' worth it can still take; below nought when it was used past its limit.
     remaining: f64,
-    /// `good`, `near_limit`, `too_old`, `at_limit`, `failed_test` or `retired`.
+    /// `good`, `near_limit`, `too_old`, `too_little`, `at_limit`, `failed_test` or `retired`.
     state: String,
+    /// Its number, as its label has it.
+    number: i64,
+    /// `working`, `bath_1`, `bath_2` or `reserve`.
+    place: String,
+    /// `film` or `paper`.
+    material: String,
+    /// What is left of it in ml.
+    volume_ml: f64,
+    /// How long film stays in it, in seconds: twice the clearing time measured last.
+    fix_seconds: i64,
 }
 
 impl Described {
@@ -38,6 +49,11 @@ impl Described {
             capacity: thousandths(bath.capacity_milli),
             remaining: thousandths(state.remaining_milli),
             state: state.condition.word().to_owned(),
+            number: bath.number,
+            place: bath.place.word().to_owned(),
+            material: bath.material.word().to_owned(),
+            volume_ml: thousandths(state.left_ul),
+            fix_seconds: state.fix_s,
         }
     }
 }
@@ -110,7 +126,7 @@ pub(crate) async fn use_bath(
     let (now, by, once) = (app.clock.now(), member.id, body.once(&app, &member)?);
     let done = app
         .db
-        .write_once(once, move |tx| Ok(answer(&super::record_use(tx, now, Some(by), &wish)?)))
+        .write_once(once, move |tx| Ok(answer(&super::record_use(tx, now, Some(by), &wish)?.state)))
         .await?;
     Ok(HttpResponse::Created().json(done))
 }
@@ -142,7 +158,8 @@ pub(crate) async fn clip_test(
     let done = app
         .db
         .write_once(once, move |tx| {
-            Ok(answer(&super::record_clip_test(tx, now, by, bath, seconds)?))
+            let test = ClipTest { seconds, ..ClipTest::default() };
+            Ok(answer(&super::record_clip_test(tx, (now, by), bath, &test)?))
         })
         .await?;
     Ok(HttpResponse::Created().json(done))

@@ -2,108 +2,67 @@
 //! ever added to. A bath's state is computed from its ledger, never stored.
 
 pub(crate) mod api;
+mod doubt_store;
+mod ending;
+mod entry;
+mod forecast;
+mod graph;
 mod mail;
+mod mixing;
 mod pages;
+mod reach_store;
+mod recall;
 mod rules;
+mod state;
 mod store;
+mod tending;
+mod using;
+mod watch;
 
 use crate::clock::Moment;
-use crate::db::{Conn, Tx};
+use crate::db::Conn;
 use crate::error::Error;
-use crate::outbox;
+use crate::shelf;
 use crate::web::Routes;
 
 pub use api::Described as DescribedBath;
-pub use rules::{Bath, Condition, Entry, EntryKind, Kind, State};
-pub use store::NewBath;
-
-/// Mixes a bath: from now on it is on the shelf with an empty ledger.
-///
-/// # Errors
-/// A refusal when another bath carries that label.
-pub fn mix(tx: &mut Tx<'_>, new: &NewBath) -> Result<i64, Error> {
-    if store::has_label(tx, &new.label)? {
-        return Err(Error::field(
-            "label",
-            format!("There is a bath called “{}” already; give this one its own label.", new.label),
-        ));
-    }
-    store::insert(tx, new)
-}
-
-/// A use of a bath, in thousandths of a roll's worth.
-#[derive(Clone, Debug)]
-pub struct Use {
-    /// Which bath.
-    pub bath: i64,
-    /// How much film, in thousandths of a roll equivalent.
-    pub milli: i64,
-    /// The run that used it, if it was one.
-    pub run: Option<i64>,
-    /// Anything to remember.
-    pub note: String,
-}
-
-/// Records a use. What has happened is always recorded, even over the limit; a run counts once
-/// however often it is told. Leads are written to in the same transaction, once for each cause.
-///
-/// # Errors
-/// [`Error::NotFound`] where there is no such bath.
-pub fn record_use(
-    tx: &mut Tx<'_>,
-    now: Moment,
-    by: Option<i64>,
-    wish: &Use,
-) -> Result<State, Error> {
-    let bath = store::one(tx, wish.bath)?;
-    let known = match wish.run {
-        Some(run) => store::has_run(tx, bath.id, run)?,
-        None => false,
-    };
-    if !known {
-        store::add(tx, now, by, &bath, &Entry::of_use(now, wish.milli, wish.run, &wish.note))?;
-    }
-    tell(tx, now, &bath)
-}
-
-/// Records a clip test: the seconds a scrap of film took to clear.
-///
-/// # Errors
-/// [`Error::NotFound`] where there is no such bath.
-pub fn record_clip_test(
-    tx: &mut Tx<'_>,
-    now: Moment,
-    by: i64,
-    bath: i64,
-    seconds: i64,
-) -> Result<State, Error> {
-    let bath = store::one(tx, bath)?;
-    store::add(tx, now, Some(by), &bath, &Entry::of_clip_test(now, seconds))?;
-    tell(tx, now, &bath)
-}
-
-/// Writes to the leads about what the bath's state newly asks for.
-fn tell(tx: &mut Tx<'_>, now: Moment, bath: &Bath) -> Result<State, Error> {
-    let state = state(tx, now, bath)?;
-    let Some(cause) = state.cause() else { return Ok(state) };
-    for lead in crate::members::leads(tx)? {
-        let letter = mail::alert(now, &lead, bath, &state, cause)?;
-        outbox::post(tx, now, &letter)?;
-    }
-    Ok(state)
-}
+pub use doubt_store::LotInDoubt;
+pub use ending::{Fresh, Poured, retire, rotate};
+pub use forecast::{Demand, reaches_limit};
+pub use mixing::{Mixing, mix, mix_from_shelf};
+pub use recall::{Called, Recall, call_back, recall_of_bath, recall_of_bottle};
+pub use rules::{
+    Bath, Cause, Condition, Entry, EntryKind, Growth, Kind, Material, NewBath, Place, Way,
+};
+pub use state::{Clearing, Measures, State};
+pub use tending::{
+    ClipTest, correct, move_to, record_clip_test, record_scrap_test, replenish, top_up,
+};
+pub use using::{Films, Use, Used, draw_for_run, record_films, record_use, remember};
+pub use watch::{ask_for_anything, lots_in_doubt, watch};
 
 /// The state of a bath at this moment.
 ///
 /// # Errors
 /// As the database's.
 pub fn state(conn: &mut Conn, now: Moment, bath: &Bath) -> Result<State, Error> {
-    let near = crate::studio::load(conn)?.near_limit_percent;
     let entries = store::entries(conn, bath.id)?;
-    Ok(rules::state(bath, &entries, now, near))
+    let measures = measures(conn, bath, &entries)?;
+    Ok(state::state(bath, &entries, now, &measures))
 }
 
-/// All baths that are in use, with their states.
+/// What a bath is judged by beside its own ledger.
+fn measures(conn: &mut Conn, bath: &Bath, entries: &[Entry]) -> Result<Measures, Error> {
+    let tested = entries.iter().any(|e| e.kind == EntryKind::ClipTest);
+    Ok(Measures {
+        near_percent: crate::studio::load(conn)?.near_limit_percent,
+        long_days: shelf::settings(conn)?.opened_long_days,
+        fresh: if tested { store::earlier_clearings(conn, bath)? } else { Vec::new() },
+    })
+}
+
+/// All baths that are in use, with their states. The fixing time of each is twice its clearing
+/// time as measured last, where it was measured.
 ///
 /// # Errors
 /// As the database's.
@@ -111,8 +70,9 @@ pub fn on_the_shelf(conn: &mut Conn, now: Moment) -> Result<Vec<(Bath, State)>, 
     let baths = store::active(conn)?;
     baths
         .into_iter()
-        .map(|bath| {
+        .map(|mut bath| {
             let state = state(conn, now, &bath)?;
+            bath.fix_s = state.fix_s;
             Ok((bath, state))
         })
         .collect()
@@ -124,6 +84,24 @@ pub fn on_the_shelf(conn: &mut Conn, now: Moment) -> Result<Vec<(Bath, State)>, 
 /// [`Error::NotFound`] where there is none.
 pub fn one(conn: &mut Conn, id: i64) -> Result<Bath, Error> {
     store::one(conn, id)
+}
+
+/// The ledger of a bath, the oldest entry first.
+///
+/// # Errors
+/// As the database's.
+pub fn ledger(conn: &mut Conn, bath: i64) -> Result<Vec<Entry>, Error> {
+    store::entries(conn, bath)
+}
+
+/// How long film stays in a bath now, in seconds: twice the clearing time measured last, or what
+/// its mixer said.
+///
+/// # Errors
+/// [`Error::NotFound`] where there is no such bath.
+pub fn fix_time(conn: &mut Conn, now: Moment, bath: i64) -> Result<i64, Error> {
+    let bath = store::one(conn, bath)?;
+    Ok(state(conn, now, &bath)?.fix_s)
 }
 
 /// The doors of this room.

@@ -1,11 +1,13 @@
-//! What a bath's ledger says about it.
+//! What a bath is, and what its ledger may say of it.
 
 use serde::Serialize;
+
+pub use super::entry::{Entry, EntryKind};
 
 use crate::clock::Moment;
 
 /// What a bath is for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Kind {
     /// Takes the undeveloped silver out.
@@ -16,36 +18,183 @@ pub enum Kind {
     WashAid,
     /// Lets the last water run off.
     WettingAgent,
-    /// Re-used or replenished developer.
+    /// Re-used or replenished developer, or stock mixed ahead.
     Developer,
 }
 
-impl Kind {
-    /// All kinds, with their words for people.
-    pub const ALL: [(Kind, &'static str, &'static str); 5] = [
-        (Kind::Fixer, "fixer", "Fixer"),
-        (Kind::Stop, "stop", "Stop bath"),
-        (Kind::WashAid, "wash_aid", "Wash aid"),
-        (Kind::WettingAgent, "wetting_agent", "Wetting agent"),
-        (Kind::Developer, "developer", "Developer"),
-    ];
+/// A noun with a word for programs and words for people.
+macro_rules! words {
+    ($of:ident, $count:literal, [$($variant:ident = $word:literal, $name:literal;)*]) => {
+        impl $of {
+            /// All of them, with their word for programs and their words for people.
+            pub const ALL: [($of, &'static str, &'static str); $count] =
+                [$(($of::$variant, $word, $name)),*];
 
-    /// The word in the database and the API.
-    #[must_use]
-    pub fn word(self) -> &'static str {
-        Kind::ALL.iter().find(|k| k.0 == self).map_or("fixer", |k| k.1)
-    }
+            /// The word in the database and the API.
+            #[must_use]
+            pub fn word(self) -> &'static str {
+                match self { $($of::$variant => $word),* }
+            }
 
-    /// The word on a label.
-    #[must_use]
-    pub fn name(self) -> &'static str {
-        Kind::ALL.iter().find(|k| k.0 == self).map_or("Fixer", |k| k.2)
-    }
+            /// The words for people.
+            #[must_use]
+            pub fn name(self) -> &'static str {
+                match self { $($of::$variant => $name),* }
+            }
 
-    /// The kind of that word.
+            /// The one of that word.
+            #[must_use]
+            pub fn from_word(word: &str) -> Option<$of> {
+                $of::ALL.iter().find(|k| k.1 == word).map(|k| k.0)
+            }
+        }
+    };
+}
+
+pub(super) use words;
+
+words!(Kind, 5, [
+    Fixer = "fixer", "Fixer";
+    Stop = "stop", "Stop bath";
+    WashAid = "wash_aid", "Wash aid";
+    WettingAgent = "wetting_agent", "Wetting agent";
+    Developer = "developer", "Developer";
+]);
+
+/// Where a bath stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Place {
+    /// The bottle everybody pours from.
+    Working,
+    /// The first of two: film goes here first.
+    First,
+    /// The second of two.
+    Second,
+    /// Mixed and kept for later.
+    Reserve,
+}
+
+words!(Place, 4, [
+    Working = "working", "working bottle";
+    First = "bath_1", "bath 1";
+    Second = "bath_2", "bath 2";
+    Reserve = "reserve", "reserve";
+]);
+
+/// What goes through a bath. Film and paper never share one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Material {
+    /// Film.
+    Film,
+    /// Paper.
+    Paper,
+}
+
+words!(Material, 2, [
+    Film = "film", "film";
+    Paper = "paper", "paper";
+]);
+
+/// How a bath is kept.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Way {
+    /// Used until it can take no more.
+    Shared,
+    /// Developer used again, with times that grow.
+    ReUsed,
+    /// Developer kept up by replenishing.
+    Replenished,
+    /// Mixed ahead, to be diluted.
+    Stock,
+}
+
+words!(Way, 4, [
+    Shared = "shared", "Used until it can take no more";
+    ReUsed = "re_used", "Developer used again, its times growing";
+    Replenished = "replenished", "Developer kept up by replenishing";
+    Stock = "stock", "Stock mixed ahead, used diluted";
+]);
+
+/// How a developer's time grows with the film it has taken, from the maker's sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Growth {
+    /// So many thousandths more ...
+    pub permille: i64,
+    /// ... for each whole such amount of film, in thousandths of a roll's worth.
+    pub every_milli: i64,
+}
+
+/// What is said of a bath when it is mixed.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NewBath {
+    /// What it is for.
+    pub kind: Kind,
+    /// What its label says; no other bath's does.
+    pub label: String,
+    /// Where it stands.
+    pub place: Place,
+    /// What goes through it.
+    pub material: Material,
+    /// How it is kept.
+    pub way: Way,
+    /// The product it is mixed from.
+    pub product_id: Option<i64>,
+    /// Parts of water to one of concentrate.
+    pub water_parts: Option<i64>,
+    /// How much of it there is, in microlitres.
+    pub volume_ul: i64,
+    /// Below this volume it no longer covers the film, in microlitres; 0 where nobody said.
+    pub least_ul: i64,
+    /// What it can take, in thousandths of a roll's worth, the studio's margin already off.
+    pub capacity_milli: i64,
+    /// How long film stays in it before a clip test says better, in seconds.
+    pub fix_s: i64,
+    /// When it was mixed.
+    pub mixed: Moment,
+    /// Who mixed it.
+    pub mixed_by: Option<i64>,
+    /// How many days it keeps.
+    pub keeps_days: i64,
+    /// How many days it keeps once its bottle is half empty.
+    pub half_keeps_days: Option<i64>,
+    /// How its times grow.
+    pub growth: Option<Growth>,
+    /// Replenisher for a roll's worth, in microlitres.
+    pub replenish_ul: Option<i64>,
+    /// How often a second bath has become the first since both were fresh.
+    pub promotions: i64,
+    /// Hazard lines of what it was mixed from.
+    pub hazards: String,
+}
+
+impl NewBath {
+    /// A film fixer in the working bottle, of which the rest is yet to be said.
     #[must_use]
-    pub fn from_word(word: &str) -> Option<Kind> {
-        Kind::ALL.iter().find(|k| k.1 == word).map(|k| k.0)
+    pub fn of(kind: Kind, label: impl Into<String>, mixed: Moment) -> NewBath {
+        NewBath {
+            kind,
+            label: label.into(),
+            place: Place::Working,
+            material: Material::Film,
+            way: Way::Shared,
+            product_id: None,
+            water_parts: None,
+            volume_ul: 1_000_000,
+            least_ul: 0,
+            capacity_milli: 15_000,
+            fix_s: 300,
+            mixed,
+            mixed_by: None,
+            keeps_days: 60,
+            half_keeps_days: None,
+            growth: None,
+            replenish_ul: None,
+            promotions: 0,
+            hazards: String::new(),
+        }
     }
 }
 
@@ -54,80 +203,69 @@ impl Kind {
 pub struct Bath {
     /// Its id.
     pub id: i64,
+    /// Its number, as its label has it.
+    pub number: i64,
     /// What it is for.
     pub kind: Kind,
     /// What its label says.
     pub label: String,
-    /// How much of it there is, in microlitres.
+    /// Where it stands.
+    pub place: Place,
+    /// What goes through it.
+    pub material: Material,
+    /// How it is kept.
+    pub way: Way,
+    /// The product it was mixed from.
+    pub product_id: Option<i64>,
+    /// Parts of water to one of concentrate.
+    pub water_parts: Option<i64>,
+    /// How much of it there was, in microlitres.
     pub volume_ul: i64,
+    /// Below this volume it no longer covers the film, in microlitres.
+    pub least_ul: i64,
     /// What it can take, in thousandths of a roll's worth, the studio's margin already off.
     pub capacity_milli: i64,
-    /// How long film stays in it, in seconds.
+    /// How long film stays in it, in seconds: twice the measured clearing time where one was
+    /// measured.
     pub fix_s: i64,
     /// When it was mixed.
     pub mixed: Moment,
+    /// Who mixed it.
+    pub mixed_by: Option<i64>,
     /// How many days it keeps.
     pub keeps_days: i64,
+    /// How many days it keeps once its bottle is half empty.
+    pub half_keeps_days: Option<i64>,
+    /// How its times grow.
+    pub growth: Option<Growth>,
+    /// Replenisher for a roll's worth, in microlitres.
+    pub replenish_ul: Option<i64>,
+    /// How often a second bath has become the first since both were fresh.
+    pub promotions: i64,
+    /// Hazard lines of what it was mixed from.
+    pub hazards: String,
     /// When it was retired, if it was.
     pub retired: Option<Moment>,
 }
 
-/// What an entry of the ledger records.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum EntryKind {
-    /// Film went through.
-    Use,
-    /// A scrap was cleared against the clock.
-    ClipTest,
-    /// An earlier entry was wrong by so much.
-    Correction,
-}
-
-impl EntryKind {
-    /// The word in the database.
+impl Bath {
+    /// Whether a run of film may be sent to it first: a film fixer in the working bottle or first
+    /// of two.
     #[must_use]
-    pub fn word(self) -> &'static str {
-        match self {
-            EntryKind::Use => "use",
-            EntryKind::ClipTest => "clip_test",
-            EntryKind::Correction => "correction",
-        }
+    pub fn takes_film_first(&self) -> bool {
+        self.kind == Kind::Fixer
+            && self.material == Material::Film
+            && matches!(self.place, Place::Working | Place::First)
+    }
+
+    /// Whether film must be fixed afresh when this bath could not take it.
+    #[must_use]
+    pub fn is_fixer(&self) -> bool {
+        self.kind == Kind::Fixer
     }
 }
 
-/// One line of the ledger.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Entry {
-    /// When.
-    pub at: Moment,
-    /// What.
-    pub kind: EntryKind,
-    /// Film in thousandths of a roll's worth; nought for a test.
-    pub milli: i64,
-    /// Seconds to clear, for a test.
-    pub seconds: Option<i64>,
-    /// The run, where it was one.
-    pub run: Option<i64>,
-    /// Anything to remember.
-    pub note: String,
-}
-
-impl Entry {
-    /// A use.
-    #[must_use]
-    pub fn of_use(at: Moment, milli: i64, run: Option<i64>, note: &str) -> Entry {
-        Entry { at, kind: EntryKind::Use, milli, seconds: None, run, note: note.to_owned() }
-    }
-
-    /// A clip test.
-    #[must_use]
-    pub fn of_clip_test(at: Moment, seconds: i64) -> Entry {
-        let (kind, note) = (EntryKind::ClipTest, String::new());
-        Entry { at, kind, milli: 0, seconds: Some(seconds), run: None, note }
-    }
-}
-
-/// How good a bath still is; the worst of capacity, age and test.
+/// How good a bath still is: the worst of capacity, volume, age and test.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Condition {
@@ -137,9 +275,11 @@ pub enum Condition {
     NearLimit,
     /// Too old to be trusted.
     TooOld,
+    /// It no longer covers the film.
+    TooLittle,
     /// It has taken all it can.
     AtLimit,
-    /// A clip test took twice the fresh time or longer.
+    /// A test said it is spent.
     FailedTest,
     /// Out of use.
     Retired,
@@ -153,6 +293,7 @@ impl Condition {
             Condition::Good => "good",
             Condition::NearLimit => "near_limit",
             Condition::TooOld => "too_old",
+            Condition::TooLittle => "too_little",
             Condition::AtLimit => "at_limit",
             Condition::FailedTest => "failed_test",
             Condition::Retired => "retired",
@@ -160,180 +301,67 @@ impl Condition {
     }
 }
 
-/// What a bath's ledger comes to.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct State {
-    /// The worst that is true of it.
-    pub condition: Condition,
-    /// Film it has taken, in thousandths of a roll's worth.
-    pub used_milli: i64,
-    /// Film it can still take; below nought when it was used past its limit.
-    pub remaining_milli: i64,
-    /// Age in whole days.
-    pub age_days: i64,
+/// What leads are written to about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Cause {
+    /// It is near its limit.
+    Near,
+    /// It has reached its limit.
+    Limit,
+    /// A test failed.
+    Test,
+    /// It no longer covers the film.
+    Little,
+    /// It is too old.
+    Old,
+    /// A published day would pass its limit.
+    Plan,
 }
 
-impl State {
-    /// The word for people.
+impl Cause {
+    /// The word in a letter's key and template.
     #[must_use]
-    pub fn word(&self) -> &'static str {
-        match self.condition {
-            Condition::Good => "Good",
-            Condition::NearLimit => "Near its limit",
-            Condition::TooOld => "Too old",
-            Condition::AtLimit => "At its limit",
-            Condition::FailedTest => "Failed its clip test",
-            Condition::Retired => "Retired",
+    pub fn word(self) -> &'static str {
+        match self {
+            Cause::Near => "near",
+            Cause::Limit => "limit",
+            Cause::Test => "test",
+            Cause::Little => "little",
+            Cause::Old => "old",
+            Cause::Plan => "plan",
         }
     }
-
-    /// How grave it is, as pages show it: `good`, `note`, `bad` or `off`.
-    #[must_use]
-    pub fn tone(&self) -> &'static str {
-        match self.condition {
-            Condition::Good => "good",
-            Condition::NearLimit => "note",
-            Condition::Retired => "off",
-            _ => "bad",
-        }
-    }
-
-    /// Whether film may go into it.
-    #[must_use]
-    pub fn is_usable(&self) -> bool {
-        self.condition <= Condition::NearLimit
-    }
-
-    /// What the leads have to be told about, if anything.
-    #[must_use]
-    pub fn cause(&self) -> Option<&'static str> {
-        match self.condition {
-            Condition::Good | Condition::Retired => None,
-            Condition::NearLimit => Some("near"),
-            Condition::TooOld => Some("old"),
-            Condition::AtLimit => Some("limit"),
-            Condition::FailedTest => Some("test"),
-        }
-    }
-}
-
-/// Computes the state from the ledger.
-///
-/// A bath is spent when the clearing time is double the fresh one (NAVEDTRA 14209, web p. 249);
-/// the first test in the ledger is the fresh one. `near_percent` is a studio setting (common
-/// practice, no source).
-#[must_use]
-pub(super) fn state(bath: &Bath, entries: &[Entry], now: Moment, near_percent: i64) -> State {
-    let used_milli = entries.iter().fold(0_i64, |sum, e| sum.saturating_add(e.milli)).max(0);
-    let remaining_milli = bath.capacity_milli.saturating_sub(used_milli);
-    let age_days = now.since(bath.mixed).max(0) / 86_400;
-    let mut tests = entries.iter().filter_map(|e| e.seconds);
-    let fresh = tests.next();
-    let failed = fresh.is_some_and(|f| {
-        entries.iter().filter_map(|e| e.seconds).any(|s| s >= f.saturating_mul(2))
-    });
-    let near = used_milli.saturating_mul(100) >= bath.capacity_milli.saturating_mul(near_percent);
-    let condition = if bath.retired.is_some() {
-        Condition::Retired
-    } else if failed {
-        Condition::FailedTest
-    } else if remaining_milli <= 0 {
-        Condition::AtLimit
-    } else if age_days > bath.keeps_days {
-        Condition::TooOld
-    } else if near {
-        Condition::NearLimit
-    } else {
-        Condition::Good
-    };
-    State { condition, used_milli, remaining_milli, age_days }
 }
 
 /// Thousandths of a roll's worth as people write them: `1.5`.
 #[must_use]
 pub(super) fn rolls_in_words(milli: i64) -> String {
-    let sign = if milli < 0 { "-" } else { "" };
-    let n = milli.unsigned_abs();
-    let text = format!("{sign}{}.{:03}", n / 1000, n % 1000);
-    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+    crate::shelf::figure(milli)
+}
+
+/// Seconds as `4:30`.
+#[must_use]
+pub(super) fn minutes(seconds: i64) -> String {
+    format!("{}:{:02}", seconds / 60, seconds.rem_euclid(60))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use proptest::prelude::*;
 
-    fn bath() -> Bath {
-        Bath {
-            id: 1,
-            kind: Kind::Fixer,
-            label: "Fixer 12".to_owned(),
-            volume_ul: 2_000_000,
-            capacity_milli: 30_000,
-            fix_s: 300,
-            mixed: Moment(0),
-            keeps_days: 60,
-            retired: None,
+    #[test]
+    fn every_word_names_one_thing() {
+        for (place, word, name) in Place::ALL {
+            assert_eq!((Place::from_word(word), place.name()), (Some(place), name));
         }
     }
 
-    fn uses(milli: &[i64]) -> Vec<Entry> {
-        milli.iter().map(|m| Entry::of_use(Moment(1), *m, None, "")).collect()
-    }
-
     #[test]
-    fn a_bath_goes_from_good_by_near_to_its_limit() {
-        let at = |m: &[i64]| state(&bath(), &uses(m), Moment(10), 80);
-        assert_eq!(at(&[]).condition, Condition::Good);
-        assert_eq!(at(&[23_999]).condition, Condition::Good);
-        assert_eq!(at(&[20_000, 4000]).condition, Condition::NearLimit);
-        assert_eq!(at(&[30_000]).condition, Condition::AtLimit);
-        assert_eq!(at(&[31_500]).remaining_milli, -1500);
-    }
-
-    #[test]
-    fn double_the_fresh_clearing_time_is_spent() {
-        // NAVEDTRA 14209, web p. 249: exhausted when the clearing time is double the fresh value.
-        let tests =
-            |s: &[i64]| s.iter().map(|s| Entry::of_clip_test(Moment(1), *s)).collect::<Vec<_>>();
-        let at = |s: &[i64]| state(&bath(), &tests(s), Moment(10), 80).condition;
-        assert_eq!(at(&[60, 119]), Condition::Good);
-        assert_eq!(at(&[60, 120]), Condition::FailedTest);
-        assert_eq!(at(&[60, 120, 70]), Condition::FailedTest, "a later test cannot heal it");
-    }
-
-    #[test]
-    fn working_fixer_older_than_two_months_is_not_trusted() {
-        // S. Anchell, The Darkroom Cookbook, 3rd ed. 2008, p. 108: at most two months.
-        let at = |days: i64| state(&bath(), &[], Moment(days * 86_400), 80).condition;
-        assert_eq!((at(60), at(61)), (Condition::Good, Condition::TooOld));
-    }
-
-    #[test]
-    fn rolls_are_written_without_idle_noughts() {
+    fn rolls_and_minutes_are_written_without_idle_noughts() {
         assert_eq!(rolls_in_words(1500), "1.5");
         assert_eq!(rolls_in_words(20_000), "20");
         assert_eq!(rolls_in_words(-250), "-0.25");
-    }
-
-    proptest! {
-        #[test]
-        fn more_use_never_makes_a_bath_better(
-            a in proptest::collection::vec(0_i64..40_000, 0..20), more in 1_i64..40_000,
-        ) {
-            let before = state(&bath(), &uses(&a), Moment(10), 80);
-            let mut b = a.clone();
-            b.push(more);
-            let after = state(&bath(), &uses(&b), Moment(10), 80);
-            prop_assert!(after.condition >= before.condition);
-            prop_assert_eq!(after.used_milli, before.used_milli + more);
-        }
-
-        #[test]
-        fn nothing_makes_it_panic(m in any::<i64>(), s in any::<i64>(), now in any::<i64>(), p in any::<i64>()) {
-            let ledger = [Entry::of_use(Moment(now), m, None, ""), Entry::of_clip_test(Moment(now), s)];
-            let _ = state(&bath(), &ledger, Moment(now), p);
-            let _ = rolls_in_words(m);
-        }
+        assert_eq!((minutes(270), minutes(59)), ("4:30".to_owned(), "0:59".to_owned()));
     }
 }

@@ -14,64 +14,116 @@ use crate::web::Words;
 
 #[derive(Serialize)]
 struct About<'a> {
-    name: &'a str,
-    sink: &'a str,
+    name: String,
+    sink: String,
     when: String,
+    was: String,
     by: &'a str,
+    own: bool,
+    with: Vec<String>,
+    reason: &'a str,
     address: String,
 }
 
-pub(super) fn made(
+/// A letter to be written: its text, the kind a reader may turn off, and what tells it from others.
+struct Kind {
+    text: &'static str,
+    kind: &'static str,
+    optional: bool,
+    key: String,
+}
+
+/// A booking as its letter tells of it.
+pub(super) struct Told {
+    pub(super) id: i64,
+    pub(super) member: i64,
+    pub(super) sink: String,
+    pub(super) span: Span,
+    pub(super) with: Vec<String>,
+}
+
+impl Told {
+    fn of(tx: &mut Tx<'_>, booking: &Booking) -> Result<Told, Error> {
+        let all = sinks::some_inventory(tx, (false, false, false))?;
+        let sink = all.sink(booking.sink_id).map(|s| s.name.clone()).unwrap_or_default();
+        let (id, member, span) = (booking.id, booking.member_id, booking.span);
+        Ok(Told { id, member, sink, span, with: Vec::new() })
+    }
+}
+
+pub(super) fn made(tx: &mut Tx<'_>, place: &Place, by: &Person, told: Told) -> Result<(), Error> {
+    let own = told.member == by.id;
+    let key = format!("booking_made {}", told.id);
+    let kind = Kind { text: "booking_made", kind: "booking_made", optional: own, key };
+    post(tx, place, (told, by), (kind, String::new(), ""))
+}
+
+pub(super) fn moved(
     tx: &mut Tx<'_>,
     place: &Place,
-    person: &Person,
-    (id, sink, span): (i64, &str, Span),
+    by: &Person,
+    (before, after): (&Booking, &Booking),
 ) -> Result<(), Error> {
-    post(tx, place, person.id, ("booking_made", id, sink, span, &person.name))
+    let own = after.member_id == by.id;
+    let key = format!("booking_moved {} {}", after.id, after.version);
+    // Their own move is confirmed like a booking; others' moves are always told.
+    let kind = if own { "booking_made" } else { "booking_moved" };
+    let kind = Kind { text: "booking_moved", kind, optional: own, key };
+    let was = describe(place, &Told::of(tx, before)?);
+    let told = Told::of(tx, after)?;
+    post(tx, place, (told, by), (kind, was, ""))
 }
 
 pub(super) fn cancelled(
     tx: &mut Tx<'_>,
     place: &Place,
-    by: &Person,
-    booking: &Booking,
+    (booking, by): (&Booking, &Person),
+    reason: &str,
 ) -> Result<(), Error> {
-    let all = sinks::sinks(tx)?;
-    let sink = all.into_iter().find(|s| s.id == booking.sink_id).map(|s| s.name);
-    let sink = sink.unwrap_or_default();
-    let what = ("booking_cancelled", booking.id, sink.as_str(), booking.span, by.name.as_str());
-    post(tx, place, booking.member_id, what)
+    let key = format!("booking_cancelled {}", booking.id);
+    let kind = Kind { text: "booking_cancelled", kind: "booking_cancelled", optional: false, key };
+    let told = Told::of(tx, booking)?;
+    post(tx, place, (told, by), (kind, String::new(), reason))
+}
+
+fn describe(place: &Place, told: &Told) -> String {
+    let words = Words::in_studio(place.zone, &Taste::default());
+    format!("{}, {}", told.sink, words.span(told.span.from, told.span.to))
 }
 
 fn post(
     tx: &mut Tx<'_>,
     place: &Place,
-    to: i64,
-    (kind, id, sink, span, by): (&'static str, i64, &str, Span, &str),
+    (told, by): (Told, &Person),
+    (kind, was, reason): (Kind, String, &str),
 ) -> Result<(), Error> {
-    let reader = match members::recipient(tx, to) {
+    let reader = match members::recipient(tx, told.member) {
         // Who left is not written to.
         Err(Error::NotFound) => return Ok(()),
         found => found?,
     };
     let words = Words::in_studio(place.zone, &Taste::default());
-    let date = place.zone.date(span.from);
+    let date = place.zone.date(told.span.from);
     let about = About {
-        name: &reader.name,
-        sink,
-        when: words.span(span.from, span.to),
-        by,
+        name: reader.name.clone(),
+        sink: told.sink,
+        when: words.span(told.span.from, told.span.to),
+        was,
+        by: &by.name,
+        own: by.id == told.member,
+        with: told.with,
+        reason,
         address: format!("{}/board?date={date}", place.address.trim_end_matches('/')),
     };
-    let (subject, body) = outbox::write(kind, &about)?;
+    let (subject, body) = outbox::write(kind.text, &about)?;
     let letter = Letter {
-        kind,
+        kind: kind.kind,
         to: reader,
         subject,
         body,
-        optional: kind == "booking_made",
+        optional: kind.optional,
         link: None,
-        dedupe_key: format!("{kind} {id}"),
+        dedupe_key: kind.key,
         send_after: place.now,
     };
     outbox::post(tx, place.now, &letter)?;

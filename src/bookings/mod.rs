@@ -1,41 +1,88 @@
-//! Bookings: a member's promise of a sink, and of tanks with it, for a while.
+//! Bookings: a member's promise of a sink, and of tanks, reels and places with it, for a while.
 
 pub(crate) mod api;
+pub mod asking;
 mod board;
+mod changing;
+mod closing;
+mod desk;
+mod facts;
+pub mod finding;
+pub mod grid;
+mod limits;
 mod mail;
 mod pages;
 pub mod rules;
+mod search;
 mod store;
+pub mod waitlist;
 
-use chrono::{NaiveDate, NaiveTime};
+use chrono::NaiveDate;
 
 use crate::clock::{Moment, Span, Zone};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
+use crate::members;
+use crate::safety;
 use crate::sessions::{Person, Role};
-use crate::sinks::{self, Kind, Why};
+use crate::sinks::{self, Inventory, Light, Why};
 use crate::web::Routes;
+use facts::Whose;
+use rules::Owner;
 
-pub use board::{Board, Entry, board};
+use board::boards;
+pub use board::{Board, Entry, What, board};
+pub use changing::{cancel, change, release_all_of, shift, withdraw};
+pub use closing::{
+    Closing, Hits, add_outage, add_special_day, hit_by_day, hit_by_hours, hit_by_outage, set_hours,
+};
+pub use desk::{Kept, WhoseBookings, beginning, give_up, history, kept, remind};
+pub use limits::{GRIDS, Limits, change_limits, limits};
+pub use search::{Place as Found, Search, find};
 
 /// What somebody wants to book.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Wish {
     /// The sink.
     pub sink_id: i64,
     /// Tanks to have with it.
     pub tank_ids: Vec<i64>,
-    /// The local date.
-    pub date: NaiveDate,
-    /// From this wall-clock time.
-    pub from: NaiveTime,
-    /// Until this one; midnight is the end of the day.
-    pub to: NaiveTime,
+    /// Kinds of reels and how many dry ones of each.
+    pub reels: Vec<(i64, i64)>,
+    /// Loading places and washers.
+    pub stations: Vec<i64>,
+    /// How many hanging places.
+    pub hanging: i64,
+    /// The light it needs in its room.
+    pub light: Light,
+    /// When, in instants: what the wall clock shows twice is told apart before.
+    pub span: Option<Span>,
     /// What for.
     pub note: String,
+    /// For whom, if a lead books for somebody else.
+    pub member: Option<i64>,
 }
 
-/// A booking that stands.
+impl Wish {
+    /// A sink for a time, and nothing else.
+    #[must_use]
+    pub fn of(sink_id: i64, span: Span) -> Wish {
+        Wish { sink_id, span: Some(span), ..Wish::default() }
+    }
+
+    /// The part of the inventory that this wish speaks of.
+    fn inventory(&self, conn: &mut Conn) -> Result<Inventory, Error> {
+        let stations = !self.stations.is_empty() || self.hanging > 0;
+        let parts = (!self.tank_ids.is_empty(), !self.reels.is_empty(), stations);
+        sinks::some_inventory(conn, parts)
+    }
+
+    fn span(&self) -> Result<Span, Error> {
+        self.span.ok_or_else(|| Error::field("from", "Choose a beginning and an end."))
+    }
+}
+
+/// A booking.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Booking {
     /// Its number.
@@ -48,6 +95,14 @@ pub struct Booking {
     pub sink_id: i64,
     /// When.
     pub span: Span,
+    /// The light it needs in its room.
+    pub light: Light,
+    /// What for.
+    pub note: String,
+    /// Whether it stands; else it was cancelled.
+    pub stands: bool,
+    /// The version an edit form is made from; it grows with every change.
+    pub version: i64,
 }
 
 /// Where a change happens: the clock, the studio's zone and its address.
@@ -66,64 +121,121 @@ pub struct Place {
 /// # Errors
 /// The rule that refuses, or `slot-taken`.
 pub fn book(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Result<i64, Error> {
-    rules::may_book(person.role, person.paused)?;
-    let all = sinks::sinks(tx)?;
-    let sink = all
-        .into_iter()
-        .find(|s| s.id == wish.sink_id)
-        .ok_or_else(|| Error::field("sink", "There is no such sink. Choose one of the list."))?;
-    let span = rules::span(place.zone, wish.date, wish.from, wish.to)?;
-    rules::check(place.now, &sinks::opening(tx, place.zone, wish.date)?, span)?;
-    let known = sinks::tanks(tx)?;
-    let mut tanks = wish.tank_ids.clone();
-    tanks.sort_unstable();
-    tanks.dedup();
-    if tanks.iter().any(|t| !known.iter().any(|k| k.id == *t)) {
-        return Err(Error::field("tank_ids", "There is no such tank. Choose from the list."));
-    }
-    let id = store::insert(tx, place.now, person.id, wish, span)?;
-    sinks::hold(tx, Kind::SinkPlace, sink.id, span, Why::Booking(id))?;
-    for tank in tanks {
-        sinks::hold(tx, Kind::Tank, tank, span, Why::Booking(id))?;
-    }
-    mail::made(tx, place, person, (id, &sink.name, span))?;
+    let told = keep(tx, place, person, wish)?;
+    let id = told.id;
+    mail::made(tx, place, person, told)?;
     Ok(id)
 }
 
-/// Cancels a booking: its owner, or a lead, who thereby writes to the owner. A second time does
-/// nothing.
+/// As [`book`], without the letter: for many at once, of which their maker knows.
 ///
 /// # Errors
-/// [`Error::NotFound`] for others'; a rule once it has ended.
-pub fn cancel(tx: &mut Tx<'_>, place: &Place, person: &Person, id: i64) -> Result<Booking, Error> {
-    let (booking, stands) = store::one(tx, id)?;
-    if booking.member_id != person.id && person.role != Role::Lead {
-        return Err(Error::NotFound);
-    }
-    if !stands {
-        return Ok(booking);
-    }
-    if booking.span.to <= place.now {
-        return Err(Error::refused("rule", "That booking is over; it stays in the records."));
-    }
-    store::mark_cancelled(tx, id)?;
-    sinks::release_booking(tx, id)?;
-    if booking.member_id != person.id {
-        mail::cancelled(tx, place, person, &booking)?;
-    }
-    Ok(booking)
+/// As [`book`].
+pub fn make(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Result<i64, Error> {
+    keep(tx, place, person, wish).map(|told| told.id)
 }
 
-/// Releases what a member who leaves had still booked.
+/// Keeps a booking and all it holds; says what there is to tell of it.
+fn keep(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Result<mail::Told, Error> {
+    // What was held too long for others is not in the way.
+    waitlist::pass_on(tx, place)?;
+    let whose = whose(tx, person, wish.member)?;
+    if whose.member == person.id {
+        safety::refuse_unready(tx, person)?;
+    }
+    rules::may_book(whose.owner)?;
+    let span = wish.span()?;
+    let all = wish.inventory(tx)?;
+    let date = place.zone.date(span.from);
+    let facts = facts::facts(tx, (place.now, place.zone), whose, (date, date))?;
+    let gap_s = facts.limits.gap_min * 60;
+    let ask = asking::ask(wish, &all, gap_s)?;
+    rules::check(&facts, span)?;
+    let id = store::insert(tx, place, (whose.member, person.id, gap_s), (wish, span))?;
+    hold(tx, place.now, (Why::Booking(id), span), &ask)?;
+    let sink = all.sink(wish.sink_id).map(|s| s.name.clone()).unwrap_or_default();
+    Ok(mail::Told { id, member: whose.member, sink, span, with: ask.with() })
+}
+
+/// Holds all that a booking asks for, or says what is not free.
+fn hold(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    (why, span): (Why, Span),
+    ask: &asking::Ask,
+) -> Result<(), Error> {
+    match hold_all(tx, now, (why, span), ask) {
+        Err(e @ Error::Refused { code: "slot-taken", .. }) => {
+            let longest = ask.needs.iter().map(|n| n.after_s).max().unwrap_or(0);
+            let wide = Span { to: span.to.plus(longest), ..span };
+            let supply = sinks::supply(tx, wide)?;
+            let supply = if let Why::Booking(id) = why { supply.without(id) } else { supply };
+            Err(asking::is_free(&supply, ask, span).err().map_or(e, Error::from))
+        }
+        done => done,
+    }
+}
+
+fn hold_all(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    (why, span): (Why, Span),
+    ask: &asking::Ask,
+) -> Result<(), Error> {
+    for need in &ask.needs {
+        let count = usize::try_from(need.count).unwrap_or(usize::MAX);
+        sinks::promise(tx, now, (need.kind, need.of_id, count), (need.span(span), why))?;
+    }
+    for (room, light, _) in &ask.lights {
+        sinks::need_light(tx, (*room, *light), (span, why))?;
+    }
+    Ok(())
+}
+
+/// For whom a person books: themselves, or as a lead somebody else.
+fn whose(conn: &mut Conn, person: &Person, member: Option<i64>) -> Result<Whose, Error> {
+    let by_lead = person.role == Role::Lead;
+    match member.filter(|m| *m != person.id) {
+        None => Ok(Whose {
+            member: person.id,
+            owner: Owner { role: person.role, paused: person.paused, by_lead },
+            changing: None,
+        }),
+        Some(_) if !by_lead => {
+            Err(Error::Forbidden("Only a lead books for somebody else.".to_owned()))
+        }
+        Some(id) => {
+            let (role, _) = members::standing(conn, id)?.ok_or_else(|| {
+                Error::field("member", "There is no such member. Choose one of the list.")
+            })?;
+            Ok(Whose { member: id, owner: Owner { role, paused: false, by_lead }, changing: None })
+        }
+    }
+}
+
+/// What a booking has with it, as the wish that would make it again.
 ///
 /// # Errors
 /// As the database's.
-pub fn release_all_of(tx: &mut Tx<'_>, now: Moment, member: i64) -> Result<(), Error> {
-    for id in store::coming_of(tx, now, member)? {
-        store::mark_cancelled(tx, id)?;
-        sinks::release_booking(tx, id)?;
+pub fn wish_of(conn: &mut Conn, all: &Inventory, booking: &Booking) -> Result<Wish, Error> {
+    let mut wish = Wish {
+        light: booking.light,
+        note: booking.note.clone(),
+        member: Some(booking.member_id),
+        ..Wish::of(booking.sink_id, booking.span)
+    };
+    for (kind, of_id, count) in sinks::held_by_booking(conn, booking.id)? {
+        match kind {
+            sinks::Kind::Tank => wish.tank_ids.push(of_id),
+            sinks::Kind::Reel => wish.reels.push((of_id, count)),
+            sinks::Kind::Loading | sinks::Kind::Washer => {
+                wish.stations.extend(all.station(of_id).map(|s| s.id));
+            }
+            sinks::Kind::Hanging => wish.hanging += count,
+            sinks::Kind::SinkPlace | sinks::Kind::SinkTank => {}
+        }
     }
-    Ok(())
+    Ok(wish)
 }
 
 /// The bookings that stand on a local date, by time.
@@ -131,11 +243,33 @@ pub fn release_all_of(tx: &mut Tx<'_>, now: Moment, member: i64) -> Result<(), E
 /// # Errors
 /// As the database's.
 pub fn on(conn: &mut Conn, date: NaiveDate) -> Result<Vec<Booking>, Error> {
-    store::on(conn, date)
+    store::on(conn, (date, date))
+}
+
+/// A member's bookings that stand and begin within a stretch, by time.
+///
+/// # Errors
+/// As the database's.
+pub fn of_member(conn: &mut Conn, member: i64, span: Span) -> Result<Vec<Booking>, Error> {
+    store::of_member(conn, member, span)
+}
+
+/// One booking, cancelled or not; others' only for a lead.
+///
+/// # Errors
+/// [`Error::NotFound`] where there is none, or it is somebody else's.
+pub fn own(conn: &mut Conn, person: &Person, id: i64) -> Result<Booking, Error> {
+    let booking = store::one(conn, id)?;
+    if booking.member_id == person.id || person.role == Role::Lead {
+        Ok(booking)
+    } else {
+        Err(Error::NotFound)
+    }
 }
 
 /// The doors of this room.
 pub fn routes(open: &mut Routes) {
     pages::routes(open);
+    waitlist::routes(open);
     api::routes(open);
 }

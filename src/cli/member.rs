@@ -30,6 +30,14 @@ pub enum MemberCommand {
         /// The member's e-mail address.
         email: String,
     },
+    /// For who lost the old mailbox: print a link that makes a new address theirs, good for a
+    /// day, and write it to the new address.
+    Address {
+        /// The member's present e-mail address.
+        present: String,
+        /// The new one.
+        new: String,
+    },
 }
 
 /// A role on the command line.
@@ -74,6 +82,10 @@ pub fn run(config: Config, command: MemberCommand) -> Result<(), Error> {
         MemberCommand::Reset { email } => {
             let link = members::reset_now(&app, &email)?;
             println!("Within the hour a new password is set at {link}");
+        }
+        MemberCommand::Address { present, new } => {
+            let link = members::readdress_now(&app, &present, &new)?;
+            println!("Within a day the new address is agreed to at {link}");
         }
     }
     Ok(())

@@ -1,5 +1,6 @@
 //! The command line: one file a command.
 
+pub mod backup;
 pub mod check;
 mod demo;
 pub mod member;
@@ -51,6 +52,16 @@ enum Command {
         #[arg(long)]
         label: String,
     },
+    /// Write the whole studio into one file, while it is being served.
+    Backup {
+        /// The file to write.
+        file: PathBuf,
+    },
+    /// Check a backup and put it in the place of what the database holds.
+    Restore {
+        /// A file that `wetside backup` wrote, on either database.
+        file: PathBuf,
+    },
     /// Say what is wrong with settings, database and mail.
     Check {
         /// Send a test letter to this address.
@@ -83,6 +94,8 @@ pub fn run() -> ExitCode {
         Command::Plan { .. } => Ok(()),
         Command::Member { command } => member::run(config, command),
         Command::Token { email, label } => member::token(config, &email, &label),
+        Command::Backup { file } => backup::backup(&config, &file),
+        Command::Restore { file } => backup::restore(&config, &file),
         Command::Check { letter } => check::run(&config, letter.as_deref()),
     };
     match done {

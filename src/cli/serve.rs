@@ -77,6 +77,7 @@ pub fn serve(app: &Arc<App>, listener: TcpListener) -> Result<(), Error> {
 /// When it cannot use the listener.
 pub fn start(app: &Arc<App>, listener: TcpListener) -> Result<actix_web::dev::Server, Error> {
     let data = web::Data::from(app.clone());
+    let watch = app.watch.clone();
     let server = HttpServer::new(move || {
         let mut routes = Routes::default();
         app::routes(&mut routes);
@@ -97,10 +98,28 @@ pub fn start(app: &Arc<App>, listener: TcpListener) -> Result<actix_web::dev::Se
     .workers(2)
     .worker_max_blocking_threads(64)
     .shutdown_timeout(10)
+    .shutdown_signal(async move {
+        told_to_stop().await;
+        // Open streams would hold up the stopping, so they are the first to go.
+        watch.close();
+    })
     .client_request_timeout(Duration::from_secs(15))
     .listen(listener)
     .map_err(|e| Error::broken("listening", e))?;
     Ok(server.run())
+}
+
+/// Comes back at SIGTERM or SIGINT.
+async fn told_to_stop() {
+    use actix_web::rt::signal::unix::{SignalKind, signal};
+    let (Ok(mut term), Ok(mut int)) =
+        (signal(SignalKind::terminate()), signal(SignalKind::interrupt()))
+    else {
+        tracing::error!("signals cannot be listened for; only a kill stops this server");
+        return std::future::pending().await;
+    };
+    let (term, int) = (std::pin::pin!(term.recv()), std::pin::pin!(int.recv()));
+    futures_util::future::select(term, int).await;
 }
 
 fn background(app: &Arc<App>, stop: &Arc<AtomicBool>) -> Result<Vec<JoinHandle<()>>, Error> {
@@ -111,5 +130,9 @@ fn background(app: &Arc<App>, stop: &Arc<AtomicBool>) -> Result<Vec<JoinHandle<(
             .spawn(move || work(&app, &stop))
             .map_err(|e| Error::broken("starting a thread", e))
     };
-    Ok(vec![spawn("outbox", outbox::run)?, spawn("jobs", jobs::run)?])
+    Ok(vec![
+        spawn("outbox", outbox::run)?,
+        spawn("jobs", jobs::run)?,
+        spawn("hours", jobs::keep_hours)?,
+    ])
 }

@@ -1,39 +1,14 @@
-//! The plainest correct grouping: rolls of one chemistry and one developing time share a tank, and
-//! one person takes the runs one after another.
+//! The nouns of a day: what a lead wishes, what is planned, and how long each step lasts.
 
-use crate::chemistry::{
-    DeveloperUse, Fill, FillFigures, Friendly, LoadedReels, LoadedTank, Measuring, Method,
-    ReelVolumes, TankVolumes, friendly,
-};
+use std::collections::{BTreeMap, BTreeSet};
+
+use serde::{Deserialize, Serialize};
+
 use crate::clock::{Moment, Span};
 use crate::recipes::Recipe;
 use crate::rolls::{Format, Roll};
-use crate::sinks::{Held, ReelKind, Sink, Tank};
-use crate::units::{Dilution, Millilitres, RollEquivalents};
 
-/// A sink is wiped for this long after a run (common practice, no source).
-pub(super) const SINK_GAP_S: i64 = 300;
-/// A tank is rinsed and dried for this long after a run (common practice, no source).
-pub(super) const TANK_GAP_S: i64 = 600;
-/// Loading: two minutes a tank and three a roll (common practice, no source).
-const LOAD_TANK_S: i64 = 120;
-const LOAD_ROLL_S: i64 = 180;
-/// Stop bath, 30 to 60 s (Army SS0509, web p. Ss050980030).
-pub(super) const STOP_S: i64 = 60;
-/// Rinse 30 s, wash aid 2 min, wash 5 min (Army SS0509, web p. Ss050980024).
-pub(super) const RINSE_S: i64 = 30;
-pub(super) const WASH_AID_S: i64 = 120;
-pub(super) const WASH_S: i64 = 300;
-/// Wetting agent 1 min (Army SS0509, web p. Ss050980024).
-pub(super) const WETTING_S: i64 = 60;
-/// Hanging up one roll (common practice, no source).
-const HANG_S: i64 = 90;
-/// Starts are looked for on this grid.
-const GRID_S: i64 = 300;
-/// Tabular-grain film loads a fixer about half as much again (photrio.com post 2259812).
-const TABULAR_PERCENT: i64 = 150;
-
-/// A waiting roll with its recipe.
+/// A waiting roll with its recipe at the temperature of the day.
 #[derive(Clone, Debug)]
 pub struct Job {
     /// The roll.
@@ -42,44 +17,107 @@ pub struct Job {
     pub recipe: Recipe,
     /// Its format.
     pub format: Format,
+    /// The day's temperature of its developer, in thousandths of a degree C.
+    pub temperature_mc: i64,
+    /// The developing time at that temperature, in seconds.
+    pub time_s: i64,
+    /// How that time was found, a line each; empty at the recipe's own temperature.
+    pub working: Vec<String>,
 }
 
 impl Job {
-    fn fixer_milli(&self) -> i64 {
-        let percent = if self.roll.tabular { TABULAR_PERCENT } else { 100 };
+    /// How much of a fixer's capacity it takes, in thousandths of a roll's worth.
+    pub(super) fn fixer_milli(&self, tabular_percent: i64) -> i64 {
+        let percent = if self.roll.tabular { tabular_percent } else { 100 };
         self.format.milli * percent / 100
-    }
-
-    /// What rolls of one run must share.
-    fn family(&self) -> (i64, i64, &str, i64, i64) {
-        let r = &self.recipe;
-        (r.developer.id, r.temperature_mc, &r.agitation, r.pre_soak_s, r.time_s)
     }
 }
 
-/// What of the room a plan needs to know.
-#[derive(Clone, Debug)]
-pub(super) struct Facts {
-    /// Nothing begins before this.
-    pub now: Moment,
-    /// When the studio is open that day.
-    pub open: Vec<Span>,
-    /// The sinks.
-    pub sinks: Vec<Sink>,
-    /// The tanks.
-    pub tanks: Vec<Tank>,
-    /// The kinds of reel.
-    pub reels: Vec<ReelKind>,
-    /// Sink places already held.
-    pub sinks_held: Vec<Held>,
-    /// Tanks already held.
-    pub tanks_held: Vec<Held>,
-    /// The fixer of the day.
-    pub fixer_id: i64,
-    /// How long film stays in it.
-    pub fix_s: i64,
-    /// What it can still take, in thousandths of a roll's worth.
-    pub fixer_left_milli: i64,
+/// What a lead asks of a day beyond the room itself.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Wish {
+    /// Temperature by developer, in thousandths of a degree C; the recipe's own where none.
+    pub temperatures: BTreeMap<i64, i64>,
+    /// Percent that a time may be shorter, if not the studio's.
+    pub under: Option<i64>,
+    /// Percent that a time may be longer, if not the studio's.
+    pub over: Option<i64>,
+    /// Rolls that are not to be planned.
+    pub held_back: BTreeSet<i64>,
+    /// Rolls that share no run.
+    pub alone: BTreeSet<i64>,
+    /// Another recipe for a roll.
+    pub recipes: BTreeMap<i64, i64>,
+    /// Who pours that day, by member.
+    pub people: Vec<i64>,
+    /// Runs that stand as they are.
+    pub fixed: Vec<Fixed>,
+    /// Open so many seconds longer (asked only beside a plan).
+    pub longer_s: i64,
+    /// One more tank like this one (asked only beside a plan).
+    pub twin_tank: Option<i64>,
+}
+
+/// A run a lead has put in its place.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Fixed {
+    /// Its rolls.
+    pub rolls: Vec<i64>,
+    /// Its tank.
+    pub tank_id: i64,
+    /// Its sink.
+    pub sink_id: i64,
+    /// When its loading begins, at the earliest.
+    pub load_from: Moment,
+    /// When it starts; a run that is not pinned may also start later.
+    pub from: Moment,
+    /// Whether it stays when the day is planned again.
+    pub pinned: bool,
+}
+
+/// How long the steps of one run last and who does them, as they were planned.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Steps {
+    /// Stop bath, in seconds.
+    pub stop_s: i64,
+    /// Rinse, in seconds.
+    pub rinse_s: i64,
+    /// Wash aid, in seconds.
+    pub wash_aid_s: i64,
+    /// Wash, in seconds.
+    pub wash_s: i64,
+    /// Wetting agent, in seconds.
+    pub wetting_s: i64,
+    /// Hanging all rolls, in seconds.
+    pub hang_s: i64,
+    /// Who pours.
+    pub person: String,
+    /// Who loads.
+    pub loader: String,
+    /// Parts of water to one of concentrate.
+    pub water_parts: i64,
+    /// How each time was found, a line each.
+    pub working: Vec<String>,
+}
+
+impl Default for Steps {
+    /// As runs were planned before these were kept with them.
+    fn default() -> Steps {
+        Steps {
+            stop_s: 60,
+            rinse_s: 30,
+            wash_aid_s: 120,
+            wash_s: 300,
+            wetting_s: 60,
+            hang_s: 90,
+            person: String::new(),
+            loader: String::new(),
+            water_parts: 0,
+            working: Vec::new(),
+        }
+    }
 }
 
 /// One planned run.
@@ -93,22 +131,32 @@ pub struct Planned {
     pub tank_id: i64,
     /// When loading begins.
     pub load_from: Moment,
+    /// When loading ends.
+    pub load_to: Moment,
     /// When the run starts.
     pub from: Moment,
     /// When the last roll hangs.
     pub to: Moment,
+    /// Developing time in seconds.
+    pub time_s: i64,
     /// Concentrate in microlitres.
     pub concentrate_ul: i64,
     /// Water in microlitres.
     pub water_ul: i64,
-    /// What it takes of the fixer.
+    /// With what the concentrate is measured.
+    pub measure: String,
+    /// What it takes of the fixer, in thousandths of a roll's worth.
     pub fixer_milli: i64,
-    /// Why it is what it is.
-    pub why: String,
+    /// The other steps.
+    pub steps: Steps,
+    /// Whether a lead put it in its place.
+    pub pinned: bool,
+    /// Why it is what it is, a sentence each.
+    pub why: Vec<String>,
 }
 
 /// A roll that got no run, and why.
-#[derive(Clone, Debug, serde::Serialize, serde::Deserialize, PartialEq, Eq)]
+#[derive(Clone, Debug, Serialize, Deserialize, PartialEq, Eq)]
 pub struct LeftOver {
     /// Its ticket.
     pub ticket: String,
@@ -116,211 +164,117 @@ pub struct LeftOver {
     pub reason: String,
 }
 
-/// A tank filled with rolls that may share it.
-struct Load<'a> {
-    jobs: Vec<&'a Job>,
-    tank: &'a Tank,
-    mix: Friendly,
-    why: String,
+/// A planned day.
+#[derive(Clone, Debug, Default)]
+pub struct Outcome {
+    /// Its runs by their start.
+    pub runs: Vec<Planned>,
+    /// The rolls that got none.
+    pub left_over: Vec<LeftOver>,
+    /// What it comes to.
+    pub sums: Sums,
 }
 
-/// Groups the jobs and gives every run its time, sink and tank.
+/// What a day comes to, for comparing one with another.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Sums {
+    /// Runs.
+    pub runs: i64,
+    /// Rolls left over.
+    pub left: i64,
+    /// Tickets that will be ready after their due time.
+    pub late: Vec<String>,
+    /// Concentrate of all developers together, in microlitres.
+    pub concentrate_ul: i64,
+    /// When the last run ends, UTC seconds.
+    pub ends_s: i64,
+    /// The planner's own totals, bounds and proof, as it hands them out.
+    pub planner: serde_json::Value,
+}
+
+/// How one day differs from another, in words: what a change costs.
 #[must_use]
-pub(super) fn plan(facts: &Facts, jobs: &[Job]) -> (Vec<Planned>, Vec<LeftOver>) {
-    let mut left = Vec::new();
-    let mut loads = Vec::new();
-    let mut waiting: Vec<&Job> = jobs.iter().collect();
-    while let Some(first) = waiting.first().copied() {
-        let (same, others): (Vec<&Job>, Vec<&Job>) =
-            waiting.into_iter().partition(|j| j.family() == first.family());
-        waiting = others;
-        load_family(facts, same, &mut loads, &mut left);
-    }
-    let mut runs: Vec<Planned> = Vec::new();
-    let mut fixer_left = facts.fixer_left_milli;
-    for load in loads {
-        let fixer_milli: i64 = load.jobs.iter().map(|j| j.fixer_milli()).sum();
-        let reason = if fixer_milli > fixer_left {
-            "The fixer cannot take it. Mix a fresh bath, then plan again."
-        } else if let Some(run) = place(facts, &load, &runs, fixer_milli) {
-            fixer_left -= fixer_milli;
-            runs.push(run);
-            continue;
-        } else {
-            "No sink and tank are free long enough in that day's opening hours. Try another day."
-        };
-        left.extend(load.jobs.iter().map(|j| left_over(j, reason)));
-    }
-    runs.sort_by_key(|r| (r.from, r.tank_id));
-    (runs, left)
-}
-
-fn left_over(job: &Job, reason: &str) -> LeftOver {
-    LeftOver { ticket: job.roll.ticket.clone(), reason: reason.to_owned() }
-}
-
-/// Fills tanks with rolls of one family until none is left.
-fn load_family<'a>(
-    facts: &'a Facts,
-    mut family: Vec<&'a Job>,
-    loads: &mut Vec<Load<'a>>,
-    left: &mut Vec<LeftOver>,
-) {
-    while !family.is_empty() {
-        let best = facts
-            .tanks
-            .iter()
-            .filter_map(|tank| fill(facts, tank, &family))
-            .max_by_key(|load| (load.jobs.len(), std::cmp::Reverse(load.mix.split.total())));
-        let Some(load) = best else {
-            let first = family.remove(0);
-            left.push(left_over(
-                first,
-                "No tank holds enough developer for it. Use a stronger dilution or a larger tank.",
-            ));
-            continue;
-        };
-        let taken: Vec<i64> = load.jobs.iter().map(|j| j.roll.id).collect();
-        family.retain(|j| !taken.contains(&j.roll.id));
-        loads.push(load);
-    }
-}
-
-/// As many of these rolls as this tank takes, in their order.
-fn fill<'a>(facts: &'a Facts, tank: &'a Tank, family: &[&'a Job]) -> Option<Load<'a>> {
-    let mut best: Option<Load<'a>> = None;
-    let mut jobs: Vec<&Job> = Vec::new();
-    for job in family {
-        jobs.push(job);
-        match mix(facts, tank, &jobs) {
-            Some(mix) => {
-                let why = format!(
-                    "{} of one developer, temperature, agitation and time in {}.",
-                    if jobs.len() == 1 {
-                        "One roll".to_owned()
-                    } else {
-                        format!("{} rolls", jobs.len())
-                    },
-                    tank.name
-                );
-                best = Some(Load { jobs: jobs.clone(), tank, mix, why });
-            }
-            None => {
-                jobs.pop();
-            }
+pub(super) fn cost(before: &Sums, after: &Sums) -> String {
+    let mut parts = Vec::new();
+    let mut differ = |was: i64, is: i64, one: &str, many: &str| {
+        let by = is - was;
+        if by != 0 {
+            let name = if by.abs() == 1 { one } else { many };
+            parts.push(format!("{} {name} {}", by.abs(), if by > 0 { "more" } else { "fewer" }));
         }
-    }
-    best
-}
-
-/// The developer this tank needs for these rolls, if they fit.
-fn mix(facts: &Facts, tank: &Tank, jobs: &[&Job]) -> Option<Friendly> {
-    let mut height = 0;
-    let mut reels = Vec::new();
-    for kind in &facts.reels {
-        let on_it: Vec<&&Job> = jobs.iter().filter(|j| j.format.reel == kind.kind).collect();
-        let count = i64::try_from(on_it.len()).ok()?;
-        if count > kind.owned {
-            return None;
-        }
-        height += count * kind.height_mm;
-        let milli: i64 = on_it.iter().map(|j| j.format.milli).sum();
-        let cover = Some(ml(kind.cover_ml)?);
-        reels.push(LoadedReels {
-            reel: ReelVolumes { inversion: cover, rotary: None },
-            reels: u16::try_from(count).ok()?,
-            film: RollEquivalents::new(f64::from(i32::try_from(milli).ok()?) / 1000.0).ok()?,
-        });
-    }
-    let all: usize = reels.iter().map(|r| usize::from(r.reels)).sum();
-    let fits =
-        all == jobs.len() && height <= tank.stack_mm && i64::try_from(all).ok()? <= tank.max_reels;
-    if !fits {
-        return None;
-    }
-    let figures = FillFigures {
-        base_ml: ml(tank.base_ml)?,
-        min_ml: ml(tank.min_ml)?,
-        max_ml: ml(tank.max_ml)?,
     };
-    let volumes = TankVolumes { inversion: Some(Fill::new(figures).ok()?), rotary: None };
-    let developer = &jobs.first()?.recipe.developer;
-    let dilution = Dilution::new(f64::from(i32::try_from(developer.water_parts).ok()?)).ok()?;
-    let least = u64::try_from(developer.least_ul_per_roll).ok()?;
-    let minimum_per_roll = Millilitres::from_microlitres(least).ok()?;
-    reels.retain(|r| r.reels > 0);
-    let loaded = LoadedTank { tank: &volumes, reels: &reels, method: Method::Inversion };
-    let need = loaded.developer(&DeveloperUse { dilution, minimum_per_roll }).ok()?;
-    Some(friendly(&need, dilution, &Measuring::usual()))
-}
-
-fn ml(whole: i64) -> Option<Millilitres> {
-    Millilitres::from_microlitres(u64::try_from(whole).ok()?.checked_mul(1000)?).ok()
-}
-
-/// How long a run takes from its start until the last roll hangs.
-fn run_s(job: &Job, fix_s: i64, rolls: i64) -> i64 {
-    job.recipe.pre_soak_s
-        + job.recipe.time_s
-        + STOP_S
-        + fix_s
-        + RINSE_S
-        + WASH_AID_S
-        + WASH_S
-        + WETTING_S
-        + HANG_S * rolls
-}
-
-/// The first time at which a sink, this tank and the one person are free.
-fn place(facts: &Facts, load: &Load<'_>, runs: &[Planned], fixer_milli: i64) -> Option<Planned> {
-    let rolls = i64::try_from(load.jobs.len()).ok()?;
-    let loading = LOAD_TANK_S + LOAD_ROLL_S * rolls;
-    let lasts = run_s(load.jobs.first()?, facts.fix_s, rolls);
-    for open in &facts.open {
-        let mut begin = open.from.max(facts.now);
-        begin = Moment(
-            begin.0.div_euclid(GRID_S) * GRID_S
-                + if begin.0.rem_euclid(GRID_S) == 0 { 0 } else { GRID_S },
-        );
-        while begin.plus(loading + lasts) <= open.to {
-            let from = begin.plus(loading);
-            let to = from.plus(lasts);
-            let person = Span { from: begin, to };
-            let busy = runs.iter().any(|r| Span { from: r.load_from, to: r.to }.meets(&person));
-            let in_tank = Span { from: begin, to: to.plus(TANK_GAP_S) };
-            let tank_held =
-                facts.tanks_held.iter().any(|h| h.of_id == load.tank.id && h.span.meets(&in_tank))
-                    || runs.iter().any(|r| {
-                        r.tank_id == load.tank.id
-                            && Span { from: r.load_from, to: r.to.plus(TANK_GAP_S) }.meets(&in_tank)
-                    });
-            let at_sink = Span { from, to: to.plus(SINK_GAP_S) };
-            let sink = facts.sinks.iter().find(|s| has_place(facts, s, runs, &at_sink));
-            if let (false, false, Some(sink)) = (busy, tank_held, sink) {
-                return Some(Planned {
-                    jobs: load.jobs.iter().map(|j| (*j).clone()).collect(),
-                    sink_id: sink.id,
-                    tank_id: load.tank.id,
-                    load_from: begin,
-                    from,
-                    to,
-                    concentrate_ul: i64::try_from(load.mix.split.concentrate.microlitres()).ok()?,
-                    water_ul: i64::try_from(load.mix.split.water.microlitres()).ok()?,
-                    fixer_milli,
-                    why: load.why.clone(),
-                });
-            }
-            begin = begin.plus(GRID_S);
-        }
+    differ(before.runs, after.runs, "run", "runs");
+    differ(before.left, after.left, "roll left over", "rolls left over");
+    let (was, is) = (before.late.len(), after.late.len());
+    let late = |n: usize| i64::try_from(n).unwrap_or(i64::MAX);
+    differ(late(was), late(is), "late roll", "late rolls");
+    let ul = after.concentrate_ul - before.concentrate_ul;
+    if ul != 0 {
+        let word = if ul > 0 { "more" } else { "less" };
+        parts.push(format!("{} ml {word} concentrate", tenths(ul.abs())));
     }
-    None
+    let ends = (after.ends_s - before.ends_s) / 60;
+    if ends != 0 {
+        let word = if ends > 0 { "later" } else { "earlier" };
+        parts.push(format!("the last run ends {} min {word}", ends.abs()));
+    }
+    if parts.is_empty() { "it costs nothing".to_owned() } else { parts.join(", ") }
 }
 
-/// Whether one place at the sink is free all the while.
-fn has_place(facts: &Facts, sink: &Sink, runs: &[Planned], span: &Span) -> bool {
-    (1..=sink.places).any(|seat| {
-        !facts.sinks_held.iter().any(|h| h.of_id == sink.id && h.seat == seat && h.span.meets(span))
-    }) && !runs.iter().any(|r| {
-        r.sink_id == sink.id && Span { from: r.from, to: r.to.plus(SINK_GAP_S) }.meets(span)
-    })
+fn tenths(ul: i64) -> String {
+    let tenths = (ul + 50) / 100;
+    format!("{}.{}", tenths / 10, tenths % 10)
+}
+
+/// The last instant of these spans' times, in UTC seconds.
+#[must_use]
+pub(super) fn last_end(runs: &[Planned]) -> i64 {
+    runs.iter().map(|r| r.to.0).max().unwrap_or(0)
+}
+
+/// When the hands of a run's person are needed, in order and merged.
+#[must_use]
+pub(super) fn hands(
+    (from, pre_soak_s, time_s, fix_s): (Moment, i64, i64, i64),
+    (steps, to): (&Steps, Moment),
+    figures: &super::figures::Figures,
+) -> Vec<Span> {
+    let poured = from.plus(pre_soak_s);
+    let out = poured.plus(time_s);
+    let fixed = out.plus(steps.stop_s + fix_s);
+    let spans = [
+        (poured.plus(-figures.before_pour_s), poured.plus(figures.after_pour_s)),
+        (out.plus(-figures.before_end_s), out.plus(steps.stop_s + figures.after_fix_s)),
+        (fixed.plus(-figures.before_end_s), fixed.plus(figures.after_fix_s)),
+        (to.plus(-steps.hang_s), to),
+    ];
+    spans.into_iter().filter_map(|(a, b)| Span::new(a, b)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_change_says_what_it_costs() {
+        let before = Sums { runs: 3, concentrate_ul: 30_000, ends_s: 3600, ..Sums::default() };
+        assert_eq!(cost(&before, &before), "it costs nothing");
+        let after = Sums {
+            runs: 4,
+            left: 0,
+            late: vec!["A".to_owned()],
+            concentrate_ul: 39_500,
+            ends_s: 5400,
+            ..Sums::default()
+        };
+        assert_eq!(
+            cost(&before, &after),
+            "1 run more, 1 late roll more, 9.5 ml more concentrate, the last run ends 30 min later"
+        );
+        assert_eq!(
+            cost(&after, &before),
+            "1 run fewer, 1 late roll fewer, 9.5 ml less concentrate, the last run ends 30 min earlier"
+        );
+    }
 }

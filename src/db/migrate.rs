@@ -41,6 +41,21 @@ pub fn run(engine: &Engine) -> Result<Vec<String>, Error> {
     }
 }
 
+/// Takes only the first steps, for reading a backup of an older schema into a scratch file.
+///
+/// # Errors
+/// As [`run`].
+pub(super) fn first(engine: &Engine, count: usize) -> Result<(), Error> {
+    let Engine::Sqlite(path) = engine else {
+        return Err(Error::broken("older schema", "only in a file"));
+    };
+    let mut conn = open_sqlite(path)?;
+    for _ in 0..count {
+        conn.run_next_migration(SQLITE).map_err(|e| Error::broken("migrating", e))?;
+    }
+    Ok(())
+}
+
 /// Takes every step back and forth again; only the tests want that.
 ///
 /// # Errors

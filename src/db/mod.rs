@@ -9,11 +9,12 @@ mod connect;
 mod gate;
 pub mod migrate;
 mod once;
+pub mod portable;
 mod safety;
 pub mod schema;
 
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use diesel::connection::TransactionManager;
 use diesel::prelude::*;
@@ -54,6 +55,26 @@ impl Tx<'_> {
     }
 }
 
+impl Tx<'_> {
+    /// Does the work, or leaves everything as it was before it: one part of a change that may fail
+    /// alone.
+    ///
+    /// # Errors
+    /// What the work says.
+    pub fn attempt<T>(
+        &mut self,
+        work: impl FnOnce(&mut Tx<'_>) -> Result<T, Error>,
+    ) -> Result<T, Error> {
+        Manage::begin_transaction(self.0)?;
+        let done = work(&mut Tx(self.0));
+        match &done {
+            Ok(_) => Manage::commit_transaction(self.0)?,
+            Err(_) => Manage::rollback_transaction(self.0)?,
+        }
+        done
+    }
+}
+
 impl std::ops::Deref for Tx<'_> {
     type Target = Conn;
     fn deref(&self) -> &Conn {
@@ -78,6 +99,8 @@ pub struct Db {
 
 /// How often a change that met another one is tried again.
 const TRIES: u32 = 6;
+/// After so long nothing is tried again: whoever waits is told.
+const PATIENCE: Duration = Duration::from_secs(4);
 
 impl Db {
     /// Opens the pools; the database itself need not answer yet.
@@ -188,10 +211,10 @@ fn finish<T>(
 
 /// Tries again, with growing and uneven pauses, what failed only because others were there.
 fn again<T>(attempt: impl Fn() -> Result<T, Error>) -> Result<T, Error> {
-    let mut tries = 0;
+    let (begun, mut tries) = (Instant::now(), 0);
     loop {
         match attempt() {
-            Err(e) if e.is_passing() && tries < TRIES => {
+            Err(e) if e.is_passing() && tries < TRIES && begun.elapsed() < PATIENCE => {
                 tries += 1;
                 let jitter = rand::random_range(5..25);
                 std::thread::sleep(Duration::from_millis(jitter << tries.min(4)));

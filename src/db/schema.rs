@@ -1,6 +1,20 @@
 //! All tables, in the order of the migrations. Written once for both engines.
 #![allow(missing_docs, unreachable_pub, reason = "the macro writes items that cannot carry either")]
 
+mod day;
+mod happened;
+mod hours;
+mod liquids;
+mod notes;
+mod room;
+
+pub use day::*;
+pub use happened::*;
+pub use hours::*;
+pub use liquids::*;
+pub use notes::*;
+pub use room::*;
+
 diesel::table! {
     studio (id) {
         id -> BigInt,
@@ -123,96 +137,12 @@ diesel::table! {
 }
 
 diesel::table! {
-    sinks (id) {
-        id -> BigInt,
-        name -> Text,
-        position -> BigInt,
-        places -> BigInt,
-        note -> Text,
-        version -> BigInt,
-    }
-}
-
-diesel::table! {
-    tanks (id) {
-        id -> BigInt,
-        name -> Text,
-        position -> BigInt,
-        stack_mm -> BigInt,
-        max_reels -> BigInt,
-        base_ml -> BigInt,
-        min_ml -> BigInt,
-        max_ml -> BigInt,
-        note -> Text,
-        version -> BigInt,
-    }
-}
-
-diesel::table! {
-    reel_kinds (id) {
-        id -> BigInt,
-        kind -> Text,
-        height_mm -> BigInt,
-        cover_ml -> BigInt,
-        owned -> BigInt,
-        drying_s -> BigInt,
-    }
-}
-
-diesel::table! {
-    opening_hours (id) {
-        id -> BigInt,
-        weekday -> BigInt,
-        from_min -> BigInt,
-        to_min -> BigInt,
-    }
-}
-
-diesel::table! {
-    units (id) {
-        id -> BigInt,
-        kind -> Text,
-        of_id -> BigInt,
-        seat -> BigInt,
-    }
-}
-
-diesel::table! {
-    bookings (id) {
-        id -> BigInt,
-        member_id -> BigInt,
-        sink_id -> BigInt,
-        date -> Date,
-        from_wall -> Text,
-        to_wall -> Text,
-        second_pass -> Bool,
-        from_s -> BigInt,
-        to_s -> BigInt,
-        state -> Text,
-        note -> Text,
-        created_s -> BigInt,
-        version -> BigInt,
-    }
-}
-
-diesel::table! {
-    holds (id) {
-        id -> BigInt,
-        unit_id -> BigInt,
-        from_s -> BigInt,
-        to_s -> BigInt,
-        why -> Text,
-        booking_id -> Nullable<BigInt>,
-        run_id -> Nullable<BigInt>,
-    }
-}
-
-diesel::table! {
     films (id) {
         id -> BigInt,
         name -> Text,
         speed -> BigInt,
         tabular -> Bool,
+        formats -> Text,
     }
 }
 
@@ -224,6 +154,15 @@ diesel::table! {
         least_ul_per_roll -> BigInt,
         factor_milli -> Nullable<BigInt>,
         hazards -> Text,
+        product -> Text,
+        handling -> Text,
+        growth_percent_milli -> Nullable<BigInt>,
+        growth_every_milli -> Nullable<BigInt>,
+        growth_counted -> Nullable<Text>,
+        growth_on -> Nullable<Text>,
+        takes_milli -> Nullable<BigInt>,
+        on_hand -> Bool,
+        version -> BigInt,
     }
 }
 
@@ -240,6 +179,30 @@ diesel::table! {
         source -> Text,
         entered_by -> Nullable<BigInt>,
         entered_s -> BigInt,
+        line_id -> BigInt,
+        number -> BigInt,
+        state -> Text,
+        contrast -> Text,
+        why -> Text,
+        decided_by -> Nullable<BigInt>,
+        decided_s -> Nullable<BigInt>,
+    }
+}
+
+diesel::table! {
+    recipe_times (recipe_id, temperature_mc) {
+        recipe_id -> BigInt,
+        temperature_mc -> BigInt,
+        time_s -> BigInt,
+    }
+}
+
+diesel::table! {
+    chart_files (id) {
+        id -> BigInt,
+        member_id -> BigInt,
+        body -> Text,
+        made_s -> BigInt,
     }
 }
 
@@ -257,6 +220,21 @@ diesel::table! {
         due_s -> Nullable<BigInt>,
         handed_in_s -> BigInt,
         version -> BigInt,
+        sheets -> Nullable<BigInt>,
+        backing -> Bool,
+        spool -> Bool,
+        torn -> Bool,
+        guessed -> Bool,
+        length -> Text,
+        care -> Text,
+        shares -> Bool,
+        tolerance_percent -> Nullable<BigInt>,
+        ready_s -> Nullable<BigInt>,
+        terms_id -> Nullable<BigInt>,
+        tank_id -> Nullable<BigInt>,
+        place -> Nullable<BigInt>,
+        peg -> Nullable<Text>,
+        state_s -> BigInt,
     }
 }
 
@@ -272,79 +250,57 @@ diesel::table! {
 }
 
 diesel::table! {
-    baths (id) {
+    drop_off_terms (id) {
         id -> BigInt,
-        kind -> Text,
-        label -> Text,
-        volume_ul -> BigInt,
-        capacity_milli -> BigInt,
-        fix_s -> BigInt,
-        mixed_s -> BigInt,
-        keeps_days -> BigInt,
-        retired_s -> Nullable<BigInt>,
+        number -> BigInt,
+        body -> Text,
+        published_s -> BigInt,
+        published_by -> Nullable<BigInt>,
     }
 }
 
 diesel::table! {
-    bath_entries (id) {
+    accepted_terms (terms_id, member_id) {
+        terms_id -> BigInt,
+        member_id -> BigInt,
+        at_s -> BigInt,
+    }
+}
+
+diesel::table! {
+    processing_records (id) {
         id -> BigInt,
-        bath_id -> BigInt,
+        roll_id -> BigInt,
+        run_id -> Nullable<BigInt>,
+        recipe_id -> Nullable<BigInt>,
         at_s -> BigInt,
         by_id -> Nullable<BigInt>,
-        kind -> Text,
-        milli -> BigInt,
-        seconds -> Nullable<BigInt>,
-        run_id -> Nullable<BigInt>,
-        corrects_id -> Nullable<BigInt>,
+        film_id -> BigInt,
+        ei -> BigInt,
+        format -> Text,
+        developer -> Text,
+        agitation -> Text,
+        tank -> Text,
+        place -> Nullable<BigInt>,
+        concentrate_ul -> BigInt,
+        water_ul -> BigInt,
+        planned_mc -> BigInt,
+        measured_mc -> Nullable<BigInt>,
+        planned_s -> BigInt,
+        actual_s -> Nullable<BigInt>,
+        baths -> Text,
         note -> Text,
     }
 }
 
 diesel::table! {
-    day_plans (id) {
+    result_notes (id) {
         id -> BigInt,
-        date -> Date,
-        number -> BigInt,
-        state -> Text,
-        made_s -> BigInt,
-        made_by -> BigInt,
-        published_s -> Nullable<BigInt>,
-        left_over -> Text,
-    }
-}
-
-diesel::table! {
-    runs (id) {
-        id -> BigInt,
-        plan_id -> BigInt,
-        number -> BigInt,
-        sink_id -> BigInt,
-        tank_id -> BigInt,
-        developer_id -> BigInt,
-        fixer_id -> Nullable<BigInt>,
-        load_from_s -> BigInt,
-        from_s -> BigInt,
-        to_s -> BigInt,
-        temperature_mc -> BigInt,
-        agitation -> Text,
-        pre_soak_s -> BigInt,
-        time_s -> BigInt,
-        fix_s -> BigInt,
-        developer_ul -> BigInt,
-        concentrate_ul -> BigInt,
-        water_ul -> BigInt,
-        fixer_milli -> BigInt,
-        why -> Text,
-        ended_s -> Nullable<BigInt>,
-        ended_by -> Nullable<BigInt>,
-    }
-}
-
-diesel::table! {
-    run_rolls (run_id, place) {
-        run_id -> BigInt,
-        place -> BigInt,
         roll_id -> BigInt,
+        at_s -> BigInt,
+        by_id -> Nullable<BigInt>,
+        look -> Text,
+        note -> Text,
     }
 }
 
@@ -360,6 +316,8 @@ diesel::table! {
         essential -> Bool,
         published_s -> BigInt,
         published_by -> Nullable<BigInt>,
+        change_note -> Text,
+        withdrawn -> Bool,
     }
 }
 
@@ -383,12 +341,39 @@ diesel::allow_tables_to_appear_in_same_query!(
     films,
     developers,
     recipes,
+    recipe_times,
+    chart_files,
     rolls,
     roll_events,
+    drop_off_terms,
+    accepted_terms,
+    processing_records,
+    result_notes,
     baths,
     bath_entries,
+    bath_settings,
+    products,
+    lots,
+    bottles,
+    draws,
+    waste_containers,
+    waste_log,
+    waste_rules,
     day_plans,
     runs,
     run_rolls,
+    day_figures,
+    day_changes,
+    own_runs,
+    run_events,
     safety_notes,
+    rooms,
+    tank_loads,
+    reel_formats,
+    stations,
+    special_days,
+    outages,
+    booking_limits,
+    peak_hours,
+    room_lights,
 );

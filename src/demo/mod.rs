@@ -1,17 +1,20 @@
 //! The invented studio: people, room, chart, rolls and baths, made by the house's own verbs.
 
 mod chart;
+mod evenings;
+mod hours;
+mod notes;
 mod people;
+mod rolls;
 mod room;
+mod stock;
+mod today;
 
 use crate::app::App;
-use crate::baths::{self, Kind, NewBath, Use};
 use crate::bookings::Place;
 use crate::clock::Zone;
 use crate::error::Error;
 use crate::members;
-use crate::rolls::{self, Format, NewRoll};
-use crate::safety;
 use crate::studio::{self, Joining, Studio};
 
 pub use people::{PASSWORD, Somebody};
@@ -35,7 +38,17 @@ pub fn quillhaven() -> Studio {
 /// # Errors
 /// When the database refuses something.
 pub fn fill_if_new(app: &App) -> Result<Vec<Somebody>, Error> {
-    if app.db.read_now(members::is_empty)? { fill(app) } else { people::everybody(app) }
+    if !app.db.read_now(members::is_empty)? {
+        return people::everybody(app);
+    }
+    let everybody = fill(app)?;
+    let place =
+        Place { now: app.clock.now(), zone: app.zone(), address: app.config.base_url.clone() };
+    app.db.write_now(|tx| {
+        let ids = people::ids(tx)?;
+        today::publish(tx, &place, &ids)
+    })?;
+    Ok(everybody)
 }
 
 /// Fills an empty studio; returns those who can sign in.
@@ -48,32 +61,19 @@ pub fn fill(app: &App) -> Result<Vec<Somebody>, Error> {
     let place = Place { now, zone: app.zone(), address: app.config.base_url.clone() };
     app.db.write_now(|tx| {
         let ids = people::put(tx, now, &everybody)?;
-        safety::post_starting_set(tx, now)?;
+        notes::post(tx, now, &ids)?;
+        notes::report(tx, &place, &ids)?;
         room::furnish(tx)?;
-        let chart = chart::enter(tx, now, ids.lead)?;
-        for (member, film, format, ei, note) in chart.rolls(&ids) {
-            let format = Format::named(format).ok_or(Error::NotFound)?;
-            let note = note.to_owned();
-            let new = NewRoll { film_id: film, format, ei, recipe_id: None, note, due: None };
-            rolls::hand_in(tx, now, member, &new)?;
-        }
-        let bath = baths::mix(
-            tx,
-            &NewBath {
-                kind: Kind::Fixer,
-                label: "Fixer 12, working bottle".to_owned(),
-                volume_ul: 2_000_000,
-                capacity_milli: 30_000,
-                fix_s: 300,
-                mixed: now.plus(-21 * 86_400),
-                keeps_days: 60,
-            },
-        )?;
-        for (days, rolls) in [(20, 4), (13, 6), (6, 5), (2, 4)] {
-            let wish = Use { bath, milli: rolls * 1000, run: None, note: String::new() };
-            baths::record_use(tx, now.plus(-days * 86_400), Some(ids.lead), &wish)?;
-        }
-        room::bookings(tx, &place, &ids)
+        let chart = chart::enter(tx, now, &ids)?;
+        rolls::hand_in(tx, now, &ids, &chart)?;
+        let stock = stock::stock(tx, (now, place.zone), ids.lead)?;
+        let drum = stock::containers(tx)?;
+        stock::year(tx, &stock, &ids, drum)?;
+        stock::in_use(tx, &stock, drum)?;
+        room::closures(tx, (now, place.zone), ids.lead)?;
+        hours::were(tx, &place, &ids)?;
+        evenings::book(tx, &place, &ids)?;
+        hours::come(tx, &place, &ids)
     })?;
     Ok(everybody)
 }

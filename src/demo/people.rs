@@ -23,18 +23,37 @@ pub struct Somebody {
 }
 
 /// The ids of those the rest of the demonstration speaks of.
+#[derive(Default)]
 pub(super) struct Ids {
     pub(super) lead: i64,
+    pub(super) second_lead: i64,
     pub(super) members: Vec<i64>,
+    pub(super) newcomers: Vec<i64>,
+    pub(super) newcomer: i64,
 }
 
-const PEOPLE: [(&str, &str, Role); 6] = [
+impl Ids {
+    fn add(&mut self, role: Role, id: i64) {
+        match role {
+            Role::Lead if self.lead == 0 => self.lead = id,
+            Role::Lead => self.second_lead = id,
+            Role::Member => self.members.push(id),
+            Role::Newcomer => {
+                self.newcomer = id;
+                self.newcomers.push(id);
+            }
+        }
+    }
+}
+
+const PEOPLE: [(&str, &str, Role); 7] = [
     ("Maren Ostervald", "maren@quillhaven.example", Role::Lead),
     ("Tobin Sallow", "tobin@quillhaven.example", Role::Lead),
     ("Ilse Brackwater", "ilse@quillhaven.example", Role::Member),
     ("Corin Fennimore", "corin@quillhaven.example", Role::Member),
     ("Dagny Pell", "dagny@quillhaven.example", Role::Member),
     ("Odo Lindqvist", "odo@quillhaven.example", Role::Newcomer),
+    ("Perrin Tolland", "perrin@quillhaven.example", Role::Newcomer),
 ];
 
 /// Everybody with their password hashed, which takes its time and so stays out of transactions.
@@ -47,7 +66,7 @@ pub(super) fn everybody(app: &App) -> Result<Vec<Somebody>, Error> {
 }
 
 pub(super) fn put(tx: &mut Tx<'_>, now: Moment, all: &[Somebody]) -> Result<Ids, Error> {
-    let mut ids = Ids { lead: 0, members: Vec::new() };
+    let mut ids = Ids::default();
     for person in all {
         let new = NewMember {
             name: person.name.to_owned(),
@@ -57,11 +76,17 @@ pub(super) fn put(tx: &mut Tx<'_>, now: Moment, all: &[Somebody]) -> Result<Ids,
             verified: true,
         };
         let id = members::put(tx, now, &new)?;
-        match person.role {
-            Role::Lead if ids.lead == 0 => ids.lead = id,
-            Role::Member => ids.members.push(id),
-            _ => {}
-        }
+        ids.add(person.role, id);
+    }
+    Ok(ids)
+}
+
+/// The ids of those who are in already.
+pub(super) fn ids(conn: &mut crate::db::Conn) -> Result<Ids, Error> {
+    let mut ids = Ids::default();
+    for (_, address, role) in PEOPLE {
+        let Some(id) = members::by_address(conn, address)? else { continue };
+        ids.add(role, id);
     }
     Ok(ids)
 }

@@ -1,13 +1,12 @@
-//! The invented room: sinks, tanks, reels, hours, and a few bookings.
+//! The invented room: sinks, tanks, reels, stations, hours.
 
-use chrono::{NaiveTime, Timelike};
-
-use super::people::Ids;
-use crate::bookings::{self, Place, Wish};
+use crate::clock::Zone;
 use crate::db::Tx;
 use crate::error::Error;
-use crate::sessions::{Person, Role, Taste, Via};
-use crate::sinks::{self, Hours, ReelKind, Sink, Tank};
+use crate::sinks::{
+    self, Hours, Kind, Load, Outage, ReelFormat, ReelKind, Room, Sink, SpecialDay, Station,
+    StationKind, Tank,
+};
 
 /// Open every day, so that the demonstration can be planned on whatever day it is looked at.
 fn week() -> Vec<Hours> {
@@ -16,62 +15,127 @@ fn week() -> Vec<Hours> {
 
 pub(super) fn furnish(tx: &mut Tx<'_>) -> Result<(), Error> {
     sinks::set_hours(tx, &week())?;
-    for (position, name, note) in [
-        (1, "North sink", "Under the window; the tap runs cold."),
-        (2, "Harbour sink", "Fan above it."),
+    let dark = Room {
+        name: "Loading room".to_owned(),
+        position: 2,
+        note: "No window; knock before you open.".to_owned(),
+        ..Room::default()
+    };
+    let dark = sinks::add_room(tx, &dark)?;
+    let print = Room { name: "Print room".to_owned(), position: 3, ..Room::default() };
+    let print = sinks::add_room(tx, &print)?;
+    for (position, name, room_id, tanks_at_once, note) in [
+        (1, "North sink", 0, 2, "Under the window; the tap runs cold."),
+        (2, "Harbour sink", 0, 3, "Fan above it."),
+        (3, "Enlarger", print, 0, "The easel takes paper up to 30 x 40 cm."),
     ] {
         let (name, note) = (name.to_owned(), note.to_owned());
-        sinks::add_sink(tx, &Sink { id: 0, name, position, places: 1, note, version: 1 })?;
+        let is_sink = tanks_at_once > 0;
+        let sink =
+            Sink { name, position, room_id, is_sink, tanks_at_once, note, ..Sink::default() };
+        sinks::add_sink(tx, &sink)?;
     }
-    for (position, name, stack_mm, max_reels, min_ml, max_ml) in [
-        (1, "Tank A", 210, 4, 300, 1250),
-        (2, "Tank B", 105, 2, 300, 650),
-        (3, "Tank C", 105, 2, 300, 650),
+    tanks(tx)?;
+    reels(tx)?;
+    stations(tx, dark)
+}
+
+fn tanks(tx: &mut Tx<'_>) -> Result<(), Error> {
+    for (position, name, stack_mm, (films, sheets), (min_ml, rotary_ml, max_ml)) in [
+        (1, "Tank A", 210, (4, 3), (300, None, 1250)),
+        (2, "Tank B", 105, (2, 1), (300, Some(150), 650)),
+        (3, "Tank C", 105, (2, 1), (300, Some(150), 650)),
     ] {
+        let load = |format: &str, most| Load { format: format.to_owned(), most };
         let tank = Tank {
-            id: 0,
             name: name.to_owned(),
             position,
             stack_mm,
-            max_reels,
+            max_reels: films,
             base_ml: 10,
             min_ml,
+            rotary_ml,
             max_ml,
-            note: String::new(),
-            version: 1,
+            holds: vec![load("135", films), load("120", sheets)],
+            ..Tank::default()
         };
         sinks::add_tank(tx, &tank)?;
     }
-    for (kind, height_mm, cover_ml, owned) in [("135", 50, 290, 8), ("120", 70, 480, 4)] {
-        let kind = kind.to_owned();
-        let reels = ReelKind { id: 0, kind, height_mm, cover_ml, owned, drying_s: 7200 };
+    Ok(())
+}
+
+fn reels(tx: &mut Tx<'_>) -> Result<(), Error> {
+    let set = |format: &str, height_mm, cover_ml| {
+        let format = format.to_owned();
+        ReelFormat { format, height_mm, cover_ml }
+    };
+    let (small, large) = (set("135", 50, 290), set("120", 70, 480));
+    for (position, kind, owned, formats) in [
+        (1, "135", 8, vec![small.clone()]),
+        (2, "120", 4, vec![large.clone()]),
+        (3, "Adjustable", 2, vec![small, large]),
+    ] {
+        let (height_mm, cover_ml) =
+            formats.first().map(|f| (f.height_mm, f.cover_ml)).unwrap_or_default();
+        let reels = ReelKind {
+            kind: kind.to_owned(),
+            height_mm,
+            cover_ml,
+            owned,
+            drying_s: 7200,
+            formats,
+            position,
+            ..ReelKind::default()
+        };
         sinks::add_reels(tx, &reels)?;
     }
     Ok(())
 }
 
-/// Bookings for tomorrow and the days after.
-pub(super) fn bookings(tx: &mut Tx<'_>, place: &Place, ids: &Ids) -> Result<(), Error> {
-    let all = sinks::sinks(tx)?;
-    for (n, (days, hour)) in
-        [(1_u64, 18), (1, 20), (2, 10), (3, 18), (4, 14), (6, 17)].into_iter().enumerate()
-    {
-        let Some(id) = ids.members.get(n % ids.members.len().max(1)).copied() else { continue };
-        let Some(sink) = all.get(n % all.len().max(1)) else { continue };
-        let date = place.zone.date(place.now) + chrono::Days::new(days);
-        let from = NaiveTime::MIN.with_hour(hour).unwrap_or(NaiveTime::MIN);
-        let to = NaiveTime::MIN.with_hour(hour + 2).unwrap_or(NaiveTime::MIN);
-        let person = Person {
-            id,
-            name: String::new(),
-            role: Role::Member,
-            paused: false,
-            taste: Taste::default(),
-            via: Via::Session(0),
+fn stations(tx: &mut Tx<'_>, dark: i64) -> Result<(), Error> {
+    for (position, kind, name, places, room_id, drying_s) in [
+        (1, StationKind::Loading, "Loading bench", 1, dark, 0),
+        (2, StationKind::Washer, "Film washer", 2, 0, 0),
+        (3, StationKind::Hanging, "Drying cabinet", 24, 0, 1800),
+    ] {
+        let station = Station {
+            id: 0,
+            kind,
+            name: name.to_owned(),
+            position,
+            places,
+            room_id,
+            drying_s,
+            note: String::new(),
+            retired: false,
+            version: 0,
         };
-        let note = String::new();
-        let wish = Wish { sink_id: sink.id, tank_ids: Vec::new(), date, from, to, note };
-        bookings::book(tx, place, &person, &wish)?;
+        sinks::add_station(tx, &station)?;
     }
     Ok(())
+}
+
+/// A closure next week, and one reel that is broken.
+pub(super) fn closures(
+    tx: &mut Tx<'_>,
+    (now, zone): (crate::clock::Moment, Zone),
+    lead: i64,
+) -> Result<(), Error> {
+    let date = zone.date(now) + chrono::Days::new(9);
+    let reason = "The harbour festival needs the stairs".to_owned();
+    sinks::add_special_day(
+        tx,
+        &SpecialDay { id: 0, from: date, to: date, hours: String::new(), reason },
+    )?;
+    let broken = sinks::reel_kinds(tx)?.into_iter().find(|r| r.kind == "Adjustable");
+    let Some(broken) = broken else { return Ok(()) };
+    let outage = Outage {
+        id: 0,
+        kind: Kind::Reel,
+        of_id: broken.id,
+        count: 1,
+        span: crate::clock::Span { from: now, to: sinks::FURTHER_NOTICE },
+        reason: "A ball is missing from its catch".to_owned(),
+    };
+    sinks::add_outage(tx, now, lead, &outage).map(|_| ())
 }

@@ -8,7 +8,7 @@ use crate::bookings;
 use crate::clock::{Moment, Span, Zone};
 use crate::db::Conn;
 use crate::error::Error;
-use crate::safety::{self, Note};
+use crate::safety::{self, Missing, Note};
 use crate::sessions::{Person, Role};
 use crate::sinks;
 use crate::studio::Joining;
@@ -67,20 +67,27 @@ struct Entry {
 struct Facts {
     today: Vec<Span>,
     week: Vec<sinks::Hours>,
+    special: Vec<sinks::SpecialDay>,
     notes: Vec<Note>,
     baths: Vec<(Bath, State)>,
     bookings: Vec<bookings::Booking>,
     sinks: Vec<sinks::Sink>,
+    missing: Vec<Missing>,
 }
 
 fn facts(
     conn: &mut Conn,
     (now, zone, date): (Moment, Zone, NaiveDate),
-    signed_in: bool,
+    person: Option<&Person>,
 ) -> Result<Facts, Error> {
+    let signed_in = person.is_some();
+    let missing = person.map(|p| safety::missing_before_booking(conn, p)).transpose()?;
+    let month_on = date.checked_add_days(chrono::Days::new(31)).unwrap_or(date);
     Ok(Facts {
+        missing: missing.unwrap_or_default(),
         today: sinks::opening(conn, zone, date)?,
         week: sinks::hours(conn)?,
+        special: sinks::special_days(conn, (date, month_on))?,
         notes: safety::current(conn)?,
         baths: if signed_in { baths::on_the_shelf(conn, now)? } else { Vec::new() },
         bookings: if signed_in { bookings::on(conn, date)? } else { Vec::new() },
@@ -95,14 +102,14 @@ async fn front(
 ) -> Result<HttpResponse, Error> {
     let (now, zone) = (app.clock.now(), app.zone());
     let date = zone.date(now);
-    let signed_in = visitor.0.is_some();
-    let facts = app.db.read(move |conn| facts(conn, (now, zone, date), signed_in)).await?;
+    let person = visitor.0.clone();
+    let facts = app.db.read(move |conn| facts(conn, (now, zone, date), person.as_ref())).await?;
     let words = app.words(visitor.0.as_ref());
     let studio = app.studio();
     let page = FrontPage {
         open_today: open_today(&facts.today, &words),
         hours: hours(&facts.week),
-        closures: Vec::new(),
+        closures: facts.special.iter().map(|d| d.sentence(|d| words.date(d))).collect(),
         how_to_join: match studio.joining {
             Joining::Application => {
                 "Anyone may apply: choose “Sign in”, then “Apply to join”. A lead reads every \
@@ -112,7 +119,7 @@ async fn front(
         },
         notes: facts.notes.into_iter().map(note).collect(),
         bath_states: facts.baths.iter().map(|(b, s)| bath(b, s)).collect(),
-        next: visitor.0.as_ref().map(next),
+        next: visitor.0.as_ref().map(|p| next(p, &facts.missing)),
         my_day: my_day(visitor.0.as_ref(), &facts.bookings, &facts.sinks, &words),
     };
     show(&app, &req, "Today", "front.html", &page)
@@ -169,9 +176,11 @@ fn bath(bath: &Bath, state: &State) -> BathLine {
     }
 }
 
-fn next(person: &Person) -> Next {
+fn next(person: &Person, missing: &[Missing]) -> Next {
+    let is_unread = missing.iter().any(|m| matches!(m, Missing::Notes(_)));
     match person.role {
-        Role::Newcomer => Next { href: "/notes", text: "Read the safety notes" },
+        Role::Newcomer => Next { href: "/way-in", text: "Your way in" },
+        _ if is_unread => Next { href: "/way-in", text: "Read what you have not yet acknowledged" },
         Role::Member => Next { href: "/board", text: "Book a sink" },
         Role::Lead => Next { href: "/days", text: "Plan a day" },
     }

@@ -1,12 +1,21 @@
 //! What the house does by itself: small verbs run by the clock, each told what time it is.
 
+mod backups;
+mod hours;
+
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use crate::app::App;
+use crate::bookings::Place;
 use crate::clock::Moment;
 use crate::error::Error;
-use crate::{links, sessions, throttle};
+use crate::incidents::{self, Here};
+use crate::members::passwords;
+use crate::{baths, day, links, rolls, sessions, throttle};
+
+pub use backups::daily as back_up;
+pub use hours::{hours, keep_hours};
 
 /// A repeated form or call is recognised for this long.
 const ONCE_KEYS_S: i64 = 3 * 86_400;
@@ -19,7 +28,15 @@ pub fn run(app: &App, stop: &AtomicBool) {
         app.metrics.job("settings", app.refresh_studio().is_ok());
         if tidied.elapsed() > Duration::from_secs(60) {
             tidied = Instant::now();
+            passwords::tidy();
             app.metrics.job("tidy", tidy(app, app.clock.now()).is_ok());
+            app.metrics.job("baths", watch_baths(app, app.clock.now()).is_ok());
+            app.metrics.job("day letters", day_letters(app, app.clock.now()).is_ok());
+            let backup = back_up(app, app.clock.now());
+            if let Err(e) = &backup {
+                tracing::error!("no backup today: {e}");
+            }
+            app.metrics.job("backup", backup.is_ok());
         }
         let begun = Instant::now();
         while begun.elapsed() < Duration::from_secs(3) && !stop.load(Ordering::SeqCst) {
@@ -28,7 +45,17 @@ pub fn run(app: &App, stop: &AtomicBool) {
     }
 }
 
-/// Forgets what is over: sessions, what links carried, tries, once-keys.
+/// Writes the letters about tomorrow in the evening and about today in the morning.
+///
+/// # Errors
+/// As the database's.
+pub fn day_letters(app: &App, now: Moment) -> Result<(), Error> {
+    let place = Place { now, zone: app.zone(), address: app.config.base_url.clone() };
+    app.db.write_now(|tx| day::write_letters(tx, &place))
+}
+
+/// Forgets what is over (sessions, what links carried, tries, once-keys), and asks after negatives
+/// that lie on the pick-up shelf for too long.
 ///
 /// # Errors
 /// As the database's.
@@ -36,8 +63,23 @@ pub fn tidy(app: &App, now: Moment) -> Result<(), Error> {
     app.db.write_now(|tx| {
         sessions::sweep(tx, now)?;
         links::sweep(tx, now)?;
-        throttle::sweep(tx, now)
+        incidents::sweep(tx, now)?;
+        throttle::sweep(tx, now)?;
+        rolls::remind(tx, now).map(|_written| ())
     })?;
+    let here = Here { now, address: app.config.base_url.clone() };
+    app.db.write_now(|tx| incidents::remind_of_eyewash(tx, &here))?;
     app.db.forget_once_keys(now.plus(-ONCE_KEYS_S))?;
+    Ok(())
+}
+
+/// Looks at the age of the baths, and at what is published for tomorrow.
+///
+/// # Errors
+/// As the database's.
+pub fn watch_baths(app: &App, now: Moment) -> Result<(), Error> {
+    if app.db.read_now(|conn| baths::ask_for_anything(conn, now))? {
+        app.db.write_now(|tx| baths::watch(tx, now))?;
+    }
     Ok(())
 }

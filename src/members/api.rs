@@ -2,9 +2,9 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use crate::app::App;
+use crate::app::{App, Missing};
 use crate::error::Error;
-use crate::members::{rules, sign_in, store};
+use crate::members::{sign_in, store};
 use crate::sessions::{self, Role};
 use crate::web::{Body, Newcomer, Problem, Routes, Who, client_address};
 
@@ -80,7 +80,8 @@ pub(crate) struct Me {
     /// `newcomer`, `member` or `lead`.
     #[schema(value_type = String)]
     role: Role,
-    /// What must still happen before they can book by themselves: `induction`, `end_of_break`.
+    /// What must still happen before they can book by themselves: `safety_notes` (essential notes not
+    /// acknowledged in their present version), `induction`, `end_of_break`.
     missing_before_first_booking: Vec<&'static str>,
 }
 
@@ -94,13 +95,19 @@ pub(crate) struct Me {
     )
 )]
 pub(crate) async fn me(app: web::Data<App>, person: Newcomer) -> Result<HttpResponse, Error> {
-    let id = person.id;
-    let member = app.db.read(move |conn| store::by_id(conn, id)).await?;
+    let (id, asked) = (person.id, person.0.clone());
+    let (member, missing) = app
+        .db
+        .read(move |conn| {
+            let missing = crate::app::missing_before_booking(conn, &asked)?;
+            Ok((store::by_id(conn, id)?, missing))
+        })
+        .await?;
     Ok(HttpResponse::Ok().json(Me {
         id,
         name: member.name,
         email: member.email.unwrap_or_default(),
         role: member.role,
-        missing_before_first_booking: rules::missing_before_booking(member.role, person.paused),
+        missing_before_first_booking: missing.iter().map(Missing::word).collect(),
     }))
 }

@@ -2,7 +2,9 @@
 
 use crate::app::App;
 use crate::error::Error;
-use crate::members::{Member, NewMember, email, mail, people, recipient, reset, store};
+use crate::members::{
+    Email, Member, NewMember, change, email, mail, people, recipient, reset, store,
+};
 use crate::sessions;
 
 fn known(app: &App, typed: &str) -> Result<Member, Error> {
@@ -35,6 +37,26 @@ pub fn reset_now(app: &App, typed: &str) -> Result<String, Error> {
     let link = app.db.write_now(|tx| {
         let to = recipient(tx, member.id)?;
         reset::send(tx, now, to, &studio)
+    })?;
+    Ok(link.url(&app.key, &app.config.base_url))
+}
+
+/// Begins a change of address for who lost the old mailbox: only the new one is asked to agree.
+/// Returns the link that its letter also carries.
+///
+/// # Errors
+/// A sentence when nobody signs in with the old address, or the new one cannot be used.
+pub fn readdress_now(app: &App, typed: &str, new: &str) -> Result<String, Error> {
+    let (member, email) = (known(app, typed)?, Email::read(new)?);
+    let (now, studio) = (app.clock.now(), app.studio().name.clone());
+    let link = app.db.write_now(|tx| {
+        if store::by_key(tx, email.key())?.is_some() {
+            return Err(Error::refused(
+                "known-already",
+                format!("An entry of the studio has the address {} already.", email.shown()),
+            ));
+        }
+        change::ask_new_address(tx, now, &member, &email, &studio)
     })?;
     Ok(link.url(&app.key, &app.config.base_url))
 }

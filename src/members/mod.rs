@@ -28,7 +28,7 @@ use crate::studio::Studio;
 use crate::throttle::Limit;
 use crate::web::Routes;
 
-pub use by_hand::{invite_now, reset_now, token_now};
+pub use by_hand::{invite_now, readdress_now, reset_now, token_now};
 pub use email::Email;
 pub use rules::State;
 
@@ -101,6 +101,35 @@ pub fn leads(conn: &mut Conn) -> Result<Vec<Recipient>, Error> {
     Ok(store::leads(conn)?.into_iter().filter_map(addressed).collect())
 }
 
+/// Who has this address.
+///
+/// # Errors
+/// As the database's.
+pub fn by_address(conn: &mut Conn, address: &str) -> Result<Option<i64>, Error> {
+    Ok(store::by_key(conn, &email::key(address))?.map(|m| m.id))
+}
+
+/// What somebody may do and what they are called, if they are in the studio now.
+///
+/// # Errors
+/// As the database's.
+pub fn standing(conn: &mut Conn, id: i64) -> Result<Option<(Role, String)>, Error> {
+    match store::by_id(conn, id) {
+        Ok(m) if m.state.may_sign_in() => Ok(Some((m.role, m.name))),
+        Ok(_) | Err(Error::NotFound) => Ok(None),
+        Err(e) => Err(e),
+    }
+}
+
+/// Everybody who is in the studio now, by name.
+///
+/// # Errors
+/// As the database's.
+pub fn everybody(conn: &mut Conn) -> Result<Vec<(i64, String)>, Error> {
+    let all = store::present(conn)?;
+    Ok(all.into_iter().filter(|m| m.state.may_sign_in()).map(|m| (m.id, m.name)).collect())
+}
+
 /// The names of these members; who left has none of their own.
 ///
 /// # Errors
@@ -124,6 +153,25 @@ pub fn put(tx: &mut Tx<'_>, now: Moment, new: &NewMember) -> Result<i64, Error> 
     }
     let state = if new.verified { State::Active } else { State::Invited };
     store::insert(tx, now, new, &email, state)
+}
+
+/// A newcomer whose induction is signed becomes a member, and is told; nobody else is changed. Says
+/// whether it was so.
+///
+/// # Errors
+/// As the database's.
+pub fn finish_induction(tx: &mut Tx<'_>, now: Moment, id: i64) -> Result<bool, Error> {
+    if store::by_id(tx, id)?.role != Role::Newcomer {
+        return Ok(false);
+    }
+    store::set_role(tx, id, Role::Member)?;
+    let member = store::by_id(tx, id)?;
+    let about = mail::About { studio: crate::studio::load(tx)?.name, ..mail::About::default() };
+    let cause = format!("member {id} version {}", member.version);
+    if let Some(to) = addressed(member) {
+        mail::plain(tx, now, "induction_done", (to, cause), &about)?;
+    }
+    Ok(true)
 }
 
 /// What is said of a time zone nobody knows.

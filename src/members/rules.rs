@@ -2,8 +2,6 @@
 
 use serde::Serialize;
 
-use crate::sessions::Role;
-
 /// Where a member stands.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
@@ -49,22 +47,18 @@ impl State {
     }
 }
 
-/// What somebody must still do before they can book by themselves, as stable words.
-#[must_use]
-pub(super) fn missing_before_booking(role: Role, is_paused: bool) -> Vec<&'static str> {
-    let mut missing = Vec::new();
-    if role == Role::Newcomer {
-        missing.push("induction");
-    }
-    if is_paused {
-        missing.push("end_of_break");
-    }
-    missing
-}
-
 /// Letters a member can do without: their kind, and what they are about.
-pub(super) const OPTIONAL_LETTERS: [(&str, &str); 1] =
-    [("application_waiting", "For leads: somebody asks to join the studio")];
+pub(super) const OPTIONAL_LETTERS: &[(&str, &str)] = &[
+    ("booking_made", "That a booking of yours stands, or that you moved it"),
+    ("booking_reminder", "A reminder before a booking of yours"),
+    ("application_waiting", "For leads: somebody asks to join the studio"),
+    ("roll_handed_in", "Your film is in the drop box"),
+    ("rolls_planned", "Your film is planned for a run"),
+    ("roll_waiting", "Your film still waits, and why"),
+    ("roll_ready", "Your negatives are ready to pick up"),
+    ("roll_kept", "Your negatives wait to be picked up"),
+    ("recipe_decided", "A lead decided about a recipe you proposed"),
+];
 
 /// The most characters a password may have.
 pub(super) const LONGEST_PASSWORD: usize = 256;

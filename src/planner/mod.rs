@@ -11,6 +11,7 @@ mod decimal;
 mod developer_price;
 mod developer_volume;
 mod developing_time;
+pub mod engine;
 mod fault;
 mod form;
 mod grouping;

@@ -2,8 +2,13 @@
 //! set of sheets.
 
 pub(crate) mod api;
+mod hand_in;
+mod labels;
 mod mail;
 mod pages;
+mod record;
+mod remind;
+pub(crate) mod results_api;
 mod rules;
 mod store;
 mod ticket;
@@ -12,53 +17,35 @@ use crate::clock::Moment;
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::web::Routes;
-use crate::{members, outbox, recipes};
+use crate::{members, outbox};
 
-pub use rules::{Format, NewRoll, State};
-pub use store::{Event, Roll};
+pub use hand_in::{accept_terms, hand_in, hand_in_many, post_terms};
+pub use record::{Processed, note_result, record};
+pub use remind::{KEPT_DAYS, remind, tell_waiting};
+pub use rules::{Care, Check, Format, Length, Look, NewRoll, State};
+pub use store::{BathThen, Event, Record, ResultNote, Roll, Terms};
 
-/// Hands a roll in and returns its ticket.
-///
-/// # Errors
-/// A refusal when the recipe is for another film or exposure index.
-pub fn hand_in(
-    tx: &mut Tx<'_>,
-    now: Moment,
-    member: i64,
-    new: &NewRoll,
-) -> Result<(i64, String), Error> {
-    if !recipes::films(tx)?.iter().any(|f| f.id == new.film_id) {
-        return Err(Error::field("film", "That film is not on the time chart; choose another."));
-    }
-    if let Some(id) = new.recipe_id {
-        let recipe = recipes::by_id(tx, id)
-            .map_err(|_e| Error::field("recipe", "That recipe is not on the time chart."))?;
-        if recipe.film.id != new.film_id || recipe.ei != new.ei {
-            return Err(Error::field(
-                "recipe",
-                format!(
-                    "That recipe is for {} at EI {}. Choose one that fits, or let the lead decide.",
-                    recipe.film.name, recipe.ei
-                ),
-            ));
-        }
-    }
-    let ticket = fresh_ticket(tx)?;
-    let id = store::insert(tx, now, member, &ticket, new)?;
-    store::add_event(tx, now, (id, Some(member)), State::HandedIn, "")?;
-    let to = members::recipient(tx, member)?;
-    outbox::post(tx, now, &mail::handed_in(now, &to, &ticket)?)?;
-    Ok((id, ticket))
+/// A step of a roll's way.
+#[derive(Clone, Debug)]
+pub struct Move {
+    /// What it becomes.
+    pub to: State,
+    /// The tank it is loaded in.
+    pub tank_id: Option<i64>,
+    /// Its place on the column, counted from the bottom.
+    pub place: Option<i64>,
+    /// The peg tag that follows it from now on.
+    pub peg: Option<String>,
+    /// Anything noted.
+    pub note: String,
 }
 
-fn fresh_ticket(tx: &mut Tx<'_>) -> Result<String, Error> {
-    for _ in 0..20 {
-        let ticket = ticket::ticket(rand::random());
-        if !store::has_ticket(tx, &ticket)? {
-            return Ok(ticket);
-        }
+impl Move {
+    /// A step that says no more than what the roll becomes.
+    #[must_use]
+    pub fn to(to: State) -> Move {
+        Move { to, tank_id: None, place: None, peg: None, note: String::new() }
     }
-    Err(Error::broken("tickets", "no free one in twenty tries"))
 }
 
 /// Moves a roll on. The same state twice changes nothing, so that a double tap is harmless.
@@ -72,18 +59,100 @@ pub fn set_state(
     to: State,
     note: &str,
 ) -> Result<(), Error> {
+    let note = note.to_owned();
+    move_on(tx, now, (roll, by), &Move { note, ..Move::to(to) })
+}
+
+/// As [`set_state`], with the place on the column and the peg tag.
+///
+/// # Errors
+/// As [`set_state`]; also when another film is on that place or that peg.
+pub fn move_on(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    (roll, by): (i64, Option<i64>),
+    step: &Move,
+) -> Result<(), Error> {
     let roll = store::one(tx, roll)?;
-    if roll.state == to {
+    if roll.state == step.to {
         return Ok(());
     }
-    rules::may_follow(roll.state, to)?;
-    store::update_state(tx, roll.id, to)?;
-    store::add_event(tx, now, (roll.id, by), to, note)?;
-    if to == State::Ready {
+    rules::may_follow(roll.state, step.to)?;
+    let place = whereabouts(tx, &roll, step)?;
+    store::update_state(tx, (now, roll.id), step.to, &place)?;
+    let note = step_in_words(tx, &place, step)?;
+    store::add_event(tx, now, (roll.id, by), step.to, &note)?;
+    if step.to == State::Ready {
         let reader = members::recipient(tx, roll.member_id)?;
         outbox::post(tx, now, &mail::ready(now, &reader, &roll)?)?;
     }
     Ok(())
+}
+
+/// Where the roll is after this step: a loaded one on its column, a hanging one on its peg.
+fn whereabouts(tx: &mut Tx<'_>, roll: &Roll, step: &Move) -> Result<store::Where, Error> {
+    let peg = step.peg.clone().or_else(|| roll.peg.clone());
+    let place = match step.to {
+        State::Loaded => store::Where { tank_id: step.tank_id, place: step.place, peg },
+        State::OnTheHook | State::ReFix => store::Where { peg, ..store::Where::default() },
+        _ => store::Where::default(),
+    };
+    if let (Some(tank), Some(at)) = (place.tank_id, place.place)
+        && let Some(other) = store::on_place(tx, tank, at, roll.id)?
+    {
+        return Err(Error::refused(
+            "place-taken",
+            format!("Ticket {other} is on place {at} of that tank. Give this one its own place."),
+        ));
+    }
+    if let Some(peg) = &place.peg
+        && let Some(other) = store::on_peg(tx, peg, roll.id)?
+    {
+        return Err(Error::refused(
+            "peg-taken",
+            format!("Peg {peg} follows ticket {other}. Take another peg."),
+        ));
+    }
+    Ok(place)
+}
+
+fn step_in_words(tx: &mut Tx<'_>, place: &store::Where, step: &Move) -> Result<String, Error> {
+    let mut words = Vec::new();
+    if let Some(tank) = place.tank_id {
+        let names = store::tank_names(tx)?;
+        let name = names.into_iter().find(|(id, _)| *id == tank).map(|(_, name)| name);
+        words.push(name.ok_or_else(|| {
+            Error::field("tank", "That tank is not in the room any more; choose another.")
+        })?);
+    }
+    if let Some(at) = place.place {
+        words.push(format!("place {at} from the bottom"));
+    }
+    if let Some(peg) = &place.peg {
+        words.push(format!("peg {peg}"));
+    }
+    if !step.note.is_empty() {
+        words.push(step.note.clone());
+    }
+    Ok(words.join(", "))
+}
+
+/// Its owner takes back a roll that still waits.
+///
+/// # Errors
+/// A refusal when it is planned or under way: then only a lead can stop it.
+pub fn withdraw(tx: &mut Tx<'_>, now: Moment, roll: i64, owner: i64) -> Result<(), Error> {
+    let roll = store::one(tx, roll)?;
+    if roll.member_id != owner {
+        return Err(Error::NotFound);
+    }
+    if !matches!(roll.state, State::HandedIn | State::Withdrawn) {
+        return Err(Error::refused(
+            "roll-state",
+            format!("This roll is “{}”. Ask a lead to stop it.", roll.state.name()),
+        ));
+    }
+    set_state(tx, now, (roll.id, Some(owner)), State::Withdrawn, "")
 }
 
 /// The rolls that wait for a run, the longest waiting first.
@@ -91,9 +160,15 @@ pub fn set_state(
 /// # Errors
 /// As the database's.
 pub fn waiting(conn: &mut Conn) -> Result<Vec<Roll>, Error> {
-    let mut rolls = store::list(conn, None, Some(State::HandedIn))?;
-    rolls.reverse();
-    Ok(rolls)
+    store::in_state(conn, State::HandedIn)
+}
+
+/// Every roll in a state, the longest handed in first.
+///
+/// # Errors
+/// As the database's.
+pub fn in_state(conn: &mut Conn, state: State) -> Result<Vec<Roll>, Error> {
+    store::in_state(conn, state)
 }
 
 /// One roll.
@@ -104,8 +179,26 @@ pub fn one(conn: &mut Conn, id: i64) -> Result<Roll, Error> {
     store::one(conn, id)
 }
 
+/// The roll of a ticket as typed or scanned; for a member only their own.
+///
+/// # Errors
+/// [`Error::NotFound`] where there is none, or the ticket was mistyped.
+pub fn by_ticket(conn: &mut Conn, typed: &str, of: Option<i64>) -> Result<Roll, Error> {
+    let ticket = ticket::read(typed).ok_or(Error::NotFound)?;
+    store::by_ticket(conn, &ticket, of)
+}
+
+impl Roll {
+    /// Its format, with all its sheets counted together; nothing where the format is not known.
+    #[must_use]
+    pub fn film_format(&self) -> Option<Format> {
+        Format::named(&self.format).map(|f| f.of_sheets(self.sheets))
+    }
+}
+
 /// The doors of this room.
 pub fn routes(open: &mut Routes) {
     pages::routes(open);
     api::routes(open);
+    results_api::routes(open);
 }

@@ -1,8 +1,9 @@
 //! Opening hours as rules: reading them and laying them over a day.
 
-use chrono::{Duration, NaiveDate, NaiveTime};
+use chrono::{Datelike, Duration, NaiveDate, NaiveTime};
 use serde::Serialize;
 
+use super::things::{Load, ReelFormat};
 use crate::clock::{Moment, Span, WallFault, Zone};
 
 /// One stretch of opening, every week.
@@ -56,6 +57,124 @@ fn minutes(text: &str) -> Option<i64> {
     (m < 60 && total <= 1440).then_some(total)
 }
 
+/// Days that are not like their weekday.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct SpecialDay {
+    /// Its number; 0 for one that is to be made.
+    pub id: i64,
+    /// The first of them.
+    pub from: NaiveDate,
+    /// The last of them.
+    pub to: NaiveDate,
+    /// Their hours as people write them; nothing means closed.
+    pub hours: String,
+    /// Why.
+    pub reason: String,
+}
+
+impl SpecialDay {
+    /// The day in a sentence, dates written as the reader likes them.
+    #[must_use]
+    pub fn sentence(&self, date: impl Fn(NaiveDate) -> String) -> String {
+        let when = if self.from == self.to {
+            date(self.from)
+        } else {
+            format!("{} to {}", date(self.from), date(self.to))
+        };
+        let hours = self.hours.replace('-', " to ");
+        let hours = if hours.is_empty() { "closed".to_owned() } else { format!("open {hours}") };
+        format!("{when}: {hours}. {}", self.reason)
+    }
+}
+
+/// A day's hours as people write them; empty where it is closed.
+#[must_use]
+pub fn hours_text(week: &[Hours], weekday: i64) -> String {
+    let of_day = week.iter().filter(|h| h.weekday == weekday);
+    of_day.map(Hours::text).collect::<Vec<_>>().join(", ")
+}
+
+/// When the room is open on a date: as its weekday, unless the date is special.
+pub(super) fn open(
+    zone: Zone,
+    date: NaiveDate,
+    week: &[Hours],
+    special: &[SpecialDay],
+) -> Vec<Span> {
+    let weekday = i64::from(date.weekday().number_from_monday());
+    match special.iter().find(|s| s.from <= date && date <= s.to) {
+        Some(day) => {
+            let hours = read_hours(weekday, &day.hours).unwrap_or_default();
+            spans(zone, date, hours.iter())
+        }
+        None => spans(zone, date, week.iter().filter(|h| h.weekday == weekday)),
+    }
+}
+
+/// Reads what a tank holds as a lead says it: `5 of 135 or 3 of 120`.
+///
+/// # Errors
+/// The sentence that says what could not be read.
+pub fn read_loads(text: &str) -> Result<Vec<Load>, String> {
+    let mut loads: Vec<Load> = Vec::new();
+    let parts = text.split([',', ';', '\n']).flat_map(|p| p.split(" or "));
+    for part in parts.map(str::trim).filter(|p| !p.is_empty()) {
+        let load = part.split_once(" of ").and_then(|(count, format)| {
+            let most = count.trim().parse::<i64>().ok().filter(|n| (1..=40).contains(n))?;
+            let format = format.trim();
+            is_format(format).then(|| Load { format: format.to_owned(), most })
+        });
+        let Some(load) = load else {
+            let part: String = part.chars().take(40).collect();
+            return Err(format!("“{part}” cannot be read; write “5 of 135 or 3 of 120”."));
+        };
+        if loads.iter().any(|l| l.format == load.format) {
+            return Err(format!("{} is there twice; say it once.", load.format));
+        }
+        loads.push(load);
+    }
+    Ok(loads)
+}
+
+/// Reads the formats a pool of reels serves, a line each: `120: 70 mm, 480 ml`.
+///
+/// # Errors
+/// The sentence that says what could not be read.
+pub fn read_reel_formats(text: &str) -> Result<Vec<ReelFormat>, String> {
+    let mut formats: Vec<ReelFormat> = Vec::new();
+    for line in text.split(['\n', ';']).map(str::trim).filter(|l| !l.is_empty()) {
+        let Some(format) = read_reel_format(line) else {
+            let line: String = line.chars().take(40).collect();
+            return Err(format!("“{line}” cannot be read; write “120: 70 mm, 480 ml”."));
+        };
+        if formats.iter().any(|f| f.format == format.format) {
+            return Err(format!("{} is there twice; say it once.", format.format));
+        }
+        formats.push(format);
+    }
+    if formats.is_empty() {
+        return Err("Say at least one format, such as “135: 50 mm, 290 ml”.".to_owned());
+    }
+    Ok(formats)
+}
+
+fn read_reel_format(line: &str) -> Option<ReelFormat> {
+    let (format, rest) = line.split_once(':')?;
+    let (height, cover) = rest.split_once(',')?;
+    let amount = |text: &str, unit: &str| -> Option<i64> {
+        let text = text.trim().to_lowercase();
+        text.strip_suffix(unit).unwrap_or(&text).trim().parse().ok()
+    };
+    let height_mm = amount(height, "mm").filter(|h| (1..=500).contains(h))?;
+    let cover_ml = amount(cover, "ml").filter(|c| (0..=100_000).contains(c))?;
+    let format = format.trim();
+    is_format(format).then(|| ReelFormat { format: format.to_owned(), height_mm, cover_ml })
+}
+
+fn is_format(text: &str) -> bool {
+    (1..=20).contains(&text.chars().count()) && !text.contains(['\t', '\n'])
+}
+
 /// The instants of a day's hours.
 pub(super) fn spans<'a>(
     zone: Zone,
@@ -105,6 +224,46 @@ mod tests {
         {
             assert!(read_hours(2, wrong).is_err(), "{wrong}");
         }
+    }
+
+    #[test]
+    fn what_a_tank_holds_is_read_as_a_lead_says_it() {
+        let load = |format: &str, most| Load { format: format.to_owned(), most };
+        let said = read_loads("5 of 135 or 3 of 120").unwrap();
+        assert_eq!(said, [load("135", 5), load("120", 3)]);
+        assert_eq!(read_loads(" "), Ok(vec![]));
+        for wrong in ["5", "five of 135", "0 of 135", "1 of 120, 2 of 120", "3 of "] {
+            assert!(read_loads(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn a_pool_of_reels_serves_the_formats_of_its_lines() {
+        let said = read_reel_formats("135: 50 mm, 290 ml\n120:70,480").unwrap();
+        assert_eq!(said.len(), 2);
+        assert_eq!((said[1].height_mm, said[1].cover_ml), (70, 480));
+        for wrong in ["", "135", "135: 50 mm", "135: tall, 290 ml", "135: 50, 290; 135: 50, 290"] {
+            assert!(read_reel_formats(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn a_special_day_overrules_its_weekday() {
+        let zone = Zone::UTC;
+        let week: Vec<Hours> =
+            (1..=7).map(|weekday| Hours { weekday, from_min: 600, to_min: 1200 }).collect();
+        let day = |d: &str| d.parse::<NaiveDate>().unwrap();
+        let (from, to, reason) = (day("2027-03-17"), day("2027-03-18"), String::new());
+        let closed = SpecialDay { id: 1, from, to, hours: String::new(), reason };
+        let late = SpecialDay { hours: "20:00-24:00".to_owned(), ..closed.clone() };
+        let hours = |date: &str, special: &SpecialDay| {
+            let open = open(zone, day(date), &week, std::slice::from_ref(special));
+            open.iter().map(Span::seconds).sum::<i64>() / 3600
+        };
+        assert_eq!(hours("2027-03-16", &closed), 10);
+        assert_eq!(hours("2027-03-17", &closed), 0);
+        assert_eq!(hours("2027-03-18", &late), 4);
+        assert_eq!(hours("2027-03-19", &late), 10);
     }
 
     #[test]

@@ -93,6 +93,31 @@ pub fn found(tx: &mut Tx<'_>, key: &Key, first: &Studio) -> Result<Studio, Error
     }
 }
 
+/// Whether this database holds a studio.
+///
+/// # Errors
+/// As the database's.
+pub fn is_founded(conn: &mut Conn) -> Result<bool, Error> {
+    Ok(store::key_print(conn)?.is_some())
+}
+
+/// The print of the key this studio was set up with, if it was.
+///
+/// # Errors
+/// As the database's.
+pub fn key_print(conn: &mut Conn) -> Result<Option<Vec<u8>>, Error> {
+    store::key_print(conn)
+}
+
+/// Makes this server's key the studio's, after a restore from elsewhere. Links in letters made
+/// with the other key stop opening.
+///
+/// # Errors
+/// As the database's.
+pub fn adopt(tx: &mut Tx<'_>, key: &Key) -> Result<(), Error> {
+    store::set_key_print(tx, &key.print())
+}
+
 /// Changes the settings, if they are still those the form was made from.
 ///
 /// # Errors

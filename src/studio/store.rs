@@ -52,6 +52,11 @@ pub(super) fn insert(tx: &mut Tx<'_>, s: &Studio, key_print: &[u8]) -> Result<()
     Ok(())
 }
 
+pub(super) fn set_key_print(tx: &mut Tx<'_>, print: &[u8]) -> Result<(), Error> {
+    diesel::update(studio::table.find(1)).set(studio::key_print.eq(print)).execute(tx.conn())?;
+    Ok(())
+}
+
 /// Whether the row was still of the version the change was made from.
 pub(super) fn update(tx: &mut Tx<'_>, s: &Studio) -> Result<bool, Error> {
     let same = studio::table.filter(studio::id.eq(1)).filter(studio::version.eq(s.version));

@@ -129,6 +129,37 @@ impl Fields {
         }
     }
 
+    /// A decimal number within a range, in thousandths: `12.5` or `12,5` is 12,500. More than three
+    /// decimals are refused rather than rounded.
+    pub fn decimal(&mut self, name: &str, what: &str, range: RangeInclusive<i64>) -> Option<i64> {
+        let (low, high) = (*range.start(), *range.end());
+        let typed = self.raw(name).trim().to_owned();
+        if let Some(n) = thousandths_of(&typed).filter(|n| range.contains(n)) {
+            return Some(n);
+        }
+        let bounds = format!("{} to {}", shown(low), shown(high));
+        let sentence = if typed.is_empty() {
+            format!("Please give {what}, a number from {bounds}.")
+        } else {
+            format!("“{}” is not {what}; write a number from {bounds}.", short(&typed))
+        };
+        self.fault(name, sentence);
+        None
+    }
+
+    /// As [`Fields::decimal`], where the field may be left empty: then the inner value is missing.
+    pub fn decimal_or_none(
+        &mut self,
+        name: &str,
+        what: &str,
+        range: RangeInclusive<i64>,
+    ) -> Option<Option<i64>> {
+        if self.raw(name).trim().is_empty() {
+            return Some(None);
+        }
+        self.decimal(name, what, range).map(Some)
+    }
+
     /// One of a few known words.
     pub fn choice(&mut self, name: &str, what: &str, of: &[&str]) -> Option<String> {
         let typed = self.raw(name).to_owned();
@@ -190,6 +221,24 @@ pub(super) fn unfit(text: &str) -> Option<&'static str> {
         .then_some("This holds an invisible control character. Please type it again.")
 }
 
+/// Digits with at most three decimals as thousandths.
+fn thousandths_of(typed: &str) -> Option<i64> {
+    let (whole, part) = typed.split_once(['.', ',']).unwrap_or((typed, ""));
+    let digits = |s: &str| s.len() <= 12 && s.bytes().all(|b| b.is_ascii_digit());
+    if (whole.is_empty() && part.is_empty()) || !digits(whole) || !digits(part) || part.len() > 3 {
+        return None;
+    }
+    let whole: i64 = if whole.is_empty() { 0 } else { whole.parse().ok()? };
+    let part: i64 = format!("{part:0<3}").parse().ok()?;
+    whole.checked_mul(1000)?.checked_add(part)
+}
+
+/// Thousandths as a bound in a sentence.
+fn shown(thousandths: i64) -> String {
+    let text = format!("{}.{:03}", thousandths / 1000, thousandths.rem_euclid(1000));
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
 /// The beginning of what was typed, for repeating it in a sentence.
 fn short(text: &str) -> String {
     if text.chars().count() <= 40 {
@@ -232,11 +281,26 @@ mod tests {
         assert!(Fields::parse("note=%D7%A9%D7%9C%0D%0Ae%CC%81".as_bytes()).is_ok());
     }
 
+    #[test]
+    fn decimals_are_read_exactly_or_not_at_all() {
+        let mut f = Fields::parse(b"a=12.5&b=12,345&c=.5&d=1.2345&e=-1&g=").unwrap();
+        assert_eq!(f.decimal("a", "x", 0..=100_000), Some(12_500));
+        assert_eq!(f.decimal("b", "x", 0..=100_000), Some(12_345));
+        assert_eq!(f.decimal("c", "x", 0..=100_000), Some(500));
+        assert_eq!(f.decimal_or_none("g", "x", 0..=1), Some(None));
+        f.done().unwrap();
+        assert_eq!(f.decimal("d", "a volume", 0..=100_000), None);
+        assert_eq!(f.decimal("e", "a volume", 500..=100_000), None);
+        let Err(Error::Invalid(faults)) = f.done() else { panic!("faults expected") };
+        assert!(faults["e"].contains("“-1” is not a volume; write a number from 0.5 to 100."));
+    }
+
     proptest! {
         #[test]
         fn nothing_sent_makes_it_panic(body in proptest::collection::vec(any::<u8>(), 0..400)) {
             if let Ok(mut f) = Fields::parse(&body) {
                 let _ = (f.text("a", "x", 1..=3), f.number("a", "x", 1..=3), f.time("a", "x"));
+                let _ = (f.decimal("a", "x", 0..=9), f.decimal_or_none("a", "x", 0..=9));
                 let _ = (f.date("a", "x"), f.choice("a", "x", &["b"]), f.done());
             }
         }

@@ -2,6 +2,8 @@
 
 mod address;
 mod assets;
+pub mod cell;
+mod csv_file;
 mod explain;
 mod fields;
 mod figures;
@@ -14,12 +16,15 @@ mod metrics;
 mod origin;
 mod page;
 mod problem;
+mod qr;
 mod recognise;
 mod routes;
+mod upload;
 mod words;
 
 pub use address::client_address;
 pub use assets::Assets;
+pub use csv_file::csv_file;
 pub use explain::explain;
 pub use fields::Fields;
 pub use figures::thousandths;
@@ -30,8 +35,10 @@ pub use metrics::{Metrics, measure};
 pub use origin::refuse_foreign;
 pub use page::{Flash, Pages, go, show, show_form};
 pub use problem::{Problem, Problems};
+pub use qr::{Qr, qr};
 pub use recognise::{Lead, Member, Newcomer, Visitor, recognise, session_cookie, sign_out_cookie};
 pub use routes::{Door, Routes, Who};
+pub use upload::Upload;
 pub use words::Words;
 
 /// The doors of the hall itself.

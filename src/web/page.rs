@@ -147,10 +147,11 @@ fn nav(person: Option<&Person>, path: &str, demo: bool) -> Vec<Nav> {
     let role = person.map(|p| p.role);
     let mut doors = vec![("/", "Today")];
     if role.is_some() {
-        doors.push(("/board", "Sinks"));
+        doors.extend([("/board", "Sinks"), ("/presence", "In the building")]);
     }
     if role >= Some(Role::Member) {
         doors.extend([("/rolls", "Rolls"), ("/chart", "Time chart"), ("/baths", "Baths")]);
+        doors.push(("/shelf", "Shelf"));
     }
     if role.is_some() {
         doors.push(("/days", "Mix sheets"));

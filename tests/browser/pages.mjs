@@ -9,22 +9,61 @@ const AUDIENCE = { Anyone: "nobody", Newcomer: "newcomer", Member: "member", Lea
 /** Doors that lead to no page of ours. */
 const NOT_PAGES = new Set([
   "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
+  "/live/board", "/wall/{secret}/live", "/safety/record.csv",
+  "/shelf/shopping.csv", "/waste/log.csv", "/costs.csv",
+  "/runs/keeper.js", "/runs/{id}/state", "/sink/states",
+  "/chart/{id}/working", "/chart/recipes.csv", "/rolls/recipes", "/rolls/export.csv",
 ]);
 
 /** Where a link to a page with a changing address is found. */
 const FOUND_ON = {
   "/notes/{slug}": "/notes",
+  "/notes/{slug}/versions": "/notes/labels",
+  "/notes/{slug}/versions/{number}": "/notes/labels/versions",
+  "/notes/{slug}/poster": "/notes/labels",
+  "/notes/{slug}/edit": "/notes/labels",
+  "/notes/{slug}/questions": "/notes/labels",
+  "/safety/induction/{member}": "/safety/induction",
   "/demo/letters/{id}": "/demo/letters",
   "/members/{id}": "/members",
   "/room/sinks/{id}": "/room",
   "/room/tanks/{id}": "/room",
+  "/room/reels/{id}": "/room",
+  "/room/stations/{id}": "/room",
+  "/room/rooms/{id}": "/room",
+  "/bookings/{id}": "/bookings",
   "/rolls/{ticket}": "/rolls",
+  "/chart/{id}": "/chart",
+  "/chart/developers/{id}": "/chart/developers",
   "/days/{date}": "/days",
+  "/shelf/products/{id}": "/shelf",
+  "/baths/{id}": "/baths",
+  "/baths/{id}/use": "/baths",
+  "/baths/{id}/label": "/baths/12",
+  "/baths/{id}/retire": "/baths/12",
+  "/baths/{id}/recall": "/baths/12",
+  "/baths/{id}/corrections/{entry}": "/baths/12",
+  "/baths/{id}/rotate": "/baths/14",
+  "/recall/bottles/{id}": "/shelf/bottles/13",
+  "/waste/containers/{id}": "/waste",
+  "/shelf/products/{id}/change": "/shelf/products/1",
+  "/shelf/bottles/{id}": "/shelf/products/1",
+  "/days/{date}/plan": "/days",
+  "/days/{date}/what-if": "/days",
+  "/runs/{id}": "/sink",
+  "/series/{id}": "/series",
+};
+
+/** Pages that are asked for with a question, and those only some may see (for others: no such page). */
+const ASKED = {
+  "/notes/{slug}/changes": "/notes/labels/changes?from=1&to=2",
+  "/incidents/{id}": "/incidents/1",
 };
 
 /** Pages behind a secret address: here as seen with one that is no longer good. */
 const SPENT = {
   "/letters/unwanted/{member}/{kind}/{seal}": "/letters/unwanted/1/reminder/spent",
+  "/calendar/{secret}.ics": "/calendar/1-spent.ics",
 };
 
 const pattern = (door) =>
@@ -44,7 +83,7 @@ export function pagesOf(person) {
     .filter((door) => mayOpen(person, door) && !NOT_PAGES.has(door.path) && !door.path.startsWith("/api/"))
     .map((door) => {
       if (FOUND_ON[door.path]) return { ...door, on: FOUND_ON[door.path] };
-      return { ...door, at: SPENT[door.path] ?? door.path.replace(/\{secret\}/, "spent") };
+      return { ...door, at: ASKED[door.path] ?? SPENT[door.path] ?? door.path.replace(/\{secret\}/, "spent") };
     })
     .concat([{ who: "nobody", path: "/no-such-page", at: "/no-such-page" }]);
 }

@@ -26,6 +26,7 @@ async function walk(house, javaScriptEnabled) {
   await member.selectOption("#format", "135-36");
   await member.fill("#ei", "400");
   await member.selectOption("#count", "3");
+  await member.check("#negative");
   await member.click("main button.do");
   await member.locator("p.flash", { hasText: "Handed in. Write on the film" }).waitFor();
 
@@ -50,8 +51,12 @@ async function walk(house, javaScriptEnabled) {
   await lead.goto("/baths");
   const used = Number((await lead.locator("strong.figure").first().innerText()).trim());
   assert.ok(used < 11, `the ledger took the runs: ${used} left`);
-  await lead.fill("#rolls-1", "20");
-  await lead.getByRole("button", { name: "Record the use" }).first().click();
+  await lead.getByRole("link", { name: "Use it" }).first().click();
+  await lead.selectOption("#format", "120");
+  await lead.fill("#count", "20");
+  await lead.getByRole("button", { name: "Will it take them?" }).click();
+  await lead.getByText("Do not put it in").first().waitFor();
+  await lead.getByRole("button", { name: "They went through: record it" }).click();
   await lead.getByText("At its limit").first().waitFor();
 
   const visitor = await house.page(null, { javaScriptEnabled });

@@ -77,6 +77,42 @@ impl Place {
     }
 }
 
+/// While held, the studio's database is away: the server turns connections down, or the file is
+/// locked by somebody else.
+pub struct Away {
+    database: Option<String>,
+    _lock: Option<SqliteConnection>,
+}
+
+impl Place {
+    pub fn shut(&self) -> Away {
+        let lock = match &self.database {
+            Some(name) => {
+                admin(&format!("ALTER DATABASE {name} ALLOW_CONNECTIONS false"));
+                admin(&format!(
+                    "SELECT pg_terminate_backend(pid) FROM pg_stat_activity WHERE datname='{name}'"
+                ));
+                None
+            }
+            None => {
+                let file = self.folder.path().join("wetside.db");
+                let mut conn = SqliteConnection::establish(&file.to_string_lossy()).unwrap();
+                conn.batch_execute("BEGIN IMMEDIATE").unwrap();
+                Some(conn)
+            }
+        };
+        Away { database: self.database.clone(), _lock: lock }
+    }
+}
+
+impl Drop for Away {
+    fn drop(&mut self) {
+        if let Some(name) = &self.database {
+            admin(&format!("ALTER DATABASE {name} ALLOW_CONNECTIONS true"));
+        }
+    }
+}
+
 impl Drop for Place {
     fn drop(&mut self) {
         if let Some(name) = &self.database {

@@ -12,12 +12,13 @@ use wetside::clock::{Clock, Moment, Zone};
 use wetside::config::Config;
 use wetside::db::schema::members;
 use wetside::outbox::{self, Mailer, Sent};
+use wetside::safety;
 use wetside::sessions::{self, Role};
 use wetside::studio::{self, Joining, Studio};
 
 pub use browser::{Answer, Api, Browser};
-pub use database::Kind;
 use database::Place;
+pub use database::{Away, Kind};
 
 /// Runs one story on both databases.
 #[macro_export]
@@ -49,8 +50,8 @@ pub struct House {
     pub url: String,
     letters: Arc<Mutex<Vec<Sent>>>,
     server: ServerHandle,
-    /// Kept for its end: the database goes with it.
-    _place: Place,
+    /// The database goes with it.
+    place: Place,
 }
 
 /// Monday 15 March 2027, 10:00 in Dublin.
@@ -88,7 +89,12 @@ impl House {
             });
         });
         let server = receive.recv().unwrap();
-        House { app, clock, url, letters, server, _place: place }
+        House { app, clock, url, letters, server, place }
+    }
+
+    /// Takes the database away until the answer is dropped.
+    pub fn database_away(&self) -> Away {
+        self.place.shut()
     }
 
     /// Somebody who is not signed in.
@@ -96,10 +102,14 @@ impl House {
         Browser::new(&self.url, None)
     }
 
-    /// A signed-in person, put straight into the database.
+    /// A signed-in person, put straight into the database; members and leads have read the notes
+    /// there are.
     pub fn person(&self, name: &str, role: Role) -> Browser {
         let id = self.put_person(name, role);
         let now = self.clock.now();
+        if role != Role::Newcomer {
+            self.app.db.write_now(|tx| safety::take_as_read(tx, now, id)).unwrap();
+        }
         let token =
             self.app.db.write_now(|tx| sessions::open(tx, now, id, "story", "127.0.0.1")).unwrap();
         let cookie = format!("{}={token}", self.app.cookie_name());

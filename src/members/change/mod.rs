@@ -30,6 +30,29 @@ fn about(studio: &str, address: &str) -> mail::About {
     mail::About { studio: studio.to_owned(), address: address.to_owned(), ..mail::About::default() }
 }
 
+/// Asks for agreement at the new address, which is the last that is needed.
+pub(super) fn ask_new_address(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    member: &Member,
+    email: &Email,
+    studio: &str,
+) -> Result<Link, Error> {
+    let link = links::issue(tx, now, Purpose::AddressNew, Some(member.id), Some(email.shown()))?;
+    let about = about(studio, email.shown());
+    mail::with_link(tx, now, "address_new", (at(member, email), &link), &about)?;
+    Ok(link)
+}
+
+/// A member at an address that is not theirs yet.
+fn at(member: &Member, email: &Email) -> Recipient {
+    Recipient {
+        member_id: Some(member.id),
+        name: member.name.clone(),
+        address: email.shown().to_owned(),
+    }
+}
+
 /// The change of address that this secret agrees to.
 pub(super) fn agreeing(
     conn: &mut Conn,
@@ -52,18 +75,11 @@ pub(super) fn agree(
 ) -> Result<bool, Error> {
     let (link, member, email) = agreeing(tx, now, opening)?;
     links::use_up(tx, now, &link)?;
-    let about = about(studio, email.shown());
-    let new = Recipient {
-        member_id: Some(member.id),
-        name: member.name.clone(),
-        address: email.shown().to_owned(),
-    };
     if link.purpose == Purpose::AddressOld {
-        let next =
-            links::issue(tx, now, Purpose::AddressNew, Some(member.id), Some(email.shown()))?;
-        mail::with_link(tx, now, "address_new", (new, &next), &about)?;
+        ask_new_address(tx, now, &member, &email, studio)?;
         return Ok(false);
     }
+    let (about, new) = (about(studio, email.shown()), at(&member, &email));
     if store::by_key(tx, email.key())?.is_some_and(|m| m.id != member.id) {
         return Err(Error::refused(
             "known-already",

@@ -111,6 +111,7 @@ async fn set_up(
         let first = first(&shared, &mut fields)?;
         let token = shared.db.write_now(|tx| {
             let lead = super::set_up(tx, now, (&shared.key, &secret), &first)?;
+            crate::app::founded(tx, now)?;
             sign_in::enter(tx, now, lead, before, (&agent, &address))
         })?;
         shared.refresh_studio()?;

@@ -4,10 +4,10 @@ use actix_web::http::header;
 use actix_web::{HttpRequest, HttpResponse, web};
 use serde::Serialize;
 
-use crate::app::App;
+use crate::app::{App, Missing};
 use crate::clock::{Moment, Zone};
 use crate::error::Error;
-use crate::members::rules::{self, OPTIONAL_LETTERS};
+use crate::members::rules::OPTIONAL_LETTERS;
 use crate::members::{ZONE_FAULT, read_name, store};
 use crate::outbox;
 use crate::sessions::{self, DayOrder, SessionRow, Taste, TokenRow, Via};
@@ -59,7 +59,7 @@ struct Line {
 struct MePage {
     email: String,
     role: &'static str,
-    missing: Vec<&'static str>,
+    missing: Vec<String>,
     own: Form,
     password: Form,
     address: Form,
@@ -110,7 +110,8 @@ pub(in crate::members) async fn shown(
     new_token: Option<String>,
 ) -> Result<HttpResponse, Error> {
     let id = person.id;
-    let (member, sessions, tokens, unwanted) = app
+    let asked = person.0.clone();
+    let (member, sessions, tokens, unwanted, missing) = app
         .db
         .read(move |conn| {
             Ok((
@@ -118,9 +119,11 @@ pub(in crate::members) async fn shown(
                 sessions::of_member(conn, id)?,
                 sessions::tokens_of_member(conn, id)?,
                 outbox::unwanted(conn, id)?,
+                crate::app::missing_before_booking(conn, &asked)?,
             ))
         })
         .await?;
+    let missing = missing.iter().map(Missing::sentence).collect();
     let words = Words::for_taste(app.zone(), &person.taste);
     let status = failed.as_ref().map_or(200, |(_, form)| form.status);
     let failed_part = failed.as_ref().map(|(part, _)| *part);
@@ -137,7 +140,7 @@ pub(in crate::members) async fn shown(
     let page = MePage {
         email: member.email.unwrap_or_default(),
         role: member.role.word(),
-        missing: rules::missing_before_booking(member.role, person.paused),
+        missing,
         own: of(Part::Own, own),
         password: of(Part::Password, Form::new("/me/password")),
         address: of(Part::Address, Form::new("/me/address")),
@@ -205,7 +208,18 @@ async fn change(
 
 async fn export(app: web::Data<App>, person: Newcomer) -> Result<HttpResponse, Error> {
     let (id, zone) = (person.id, app.zone());
-    let all = app.db.read(move |conn| super::export(conn, zone, id)).await?;
+    let all = app
+        .db
+        .read(move |conn| {
+            let mut all = super::export(conn, zone, id)?;
+            if let (Some(all), serde_json::Value::Object(more)) =
+                (all.as_object_mut(), crate::app::belongings(conn, id)?)
+            {
+                all.extend(more);
+            }
+            Ok(all)
+        })
+        .await?;
     let text = serde_json::to_string_pretty(&all).map_err(|e| Error::broken("export", e))?;
     Ok(HttpResponse::Ok()
         .content_type("application/json")

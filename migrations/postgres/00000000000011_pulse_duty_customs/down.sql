@@ -1,0 +1,18 @@
+DROP TABLE customs;
+DROP TABLE duties;
+DROP TRIGGER names_changed_beat ON members;
+DROP TRIGGER hours_gone_beat ON opening_hours;
+DROP TRIGGER hours_made_beat ON opening_hours;
+DROP TRIGGER sinks_changed_beat ON sinks;
+DROP TRIGGER sinks_made_beat ON sinks;
+DROP TRIGGER holds_gone_beat ON holds;
+DROP TRIGGER holds_made_beat ON holds;
+DROP TRIGGER bookings_changed_beat ON bookings;
+DROP TRIGGER bookings_made_beat ON bookings;
+DROP FUNCTION beat_all();
+DROP FUNCTION beat_both();
+DROP FUNCTION beat_old();
+DROP FUNCTION beat_new();
+DROP FUNCTION beat(BIGINT, BIGINT);
+DROP TABLE day_revisions;
+DROP TABLE pulse;

@@ -1,0 +1,11 @@
+DROP TRIGGER limits_changed_beat ON booking_limits;
+DROP TRIGGER special_days_gone_beat ON special_days;
+DROP TRIGGER special_days_made_beat ON special_days;
+DROP TABLE occurrences;
+DROP TABLE series;
+DROP INDEX holds_of_offer;
+ALTER TABLE holds DROP COLUMN offer_id;
+DROP TABLE offers;
+DROP TABLE wishes;
+DROP TABLE wall_names;
+DROP TABLE wall;

@@ -1,0 +1,12 @@
+DROP TABLE own_runs;
+DROP TABLE day_changes;
+DROP TABLE day_figures;
+ALTER TABLE runs DROP COLUMN withdrawn_s;
+ALTER TABLE runs DROP COLUMN pinned;
+ALTER TABLE runs DROP COLUMN measure;
+ALTER TABLE runs DROP COLUMN steps;
+ALTER TABLE runs DROP COLUMN load_to_s;
+ALTER TABLE day_plans DROP COLUMN said;
+ALTER TABLE day_plans DROP COLUMN made_from;
+ALTER TABLE day_plans DROP COLUMN outcome;
+ALTER TABLE day_plans DROP COLUMN wish;

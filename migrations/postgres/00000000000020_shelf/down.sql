@@ -1,0 +1,5 @@
+DROP TABLE draws;
+DROP TABLE bottles;
+DROP TABLE lots;
+DROP TABLE products;
+DROP FUNCTION draws_never_change();

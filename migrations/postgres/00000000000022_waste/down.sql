@@ -1,0 +1,4 @@
+DROP TABLE waste_rules;
+DROP TABLE waste_log;
+DROP TABLE waste_containers;
+DROP FUNCTION waste_log_never_changes();

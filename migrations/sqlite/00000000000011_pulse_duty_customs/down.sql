@@ -1,0 +1,13 @@
+DROP TABLE customs;
+DROP TABLE duties;
+DROP TRIGGER names_changed_beat;
+DROP TRIGGER hours_gone_beat;
+DROP TRIGGER hours_made_beat;
+DROP TRIGGER sinks_changed_beat;
+DROP TRIGGER sinks_made_beat;
+DROP TRIGGER holds_gone_beat;
+DROP TRIGGER holds_made_beat;
+DROP TRIGGER bookings_changed_beat;
+DROP TRIGGER bookings_made_beat;
+DROP TABLE day_revisions;
+DROP TABLE pulse;

@@ -1,0 +1,2 @@
+DROP TABLE result_notes;
+DROP TABLE processing_records;

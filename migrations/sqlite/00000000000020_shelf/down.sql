@@ -1,0 +1,4 @@
+DROP TABLE draws;
+DROP TABLE bottles;
+DROP TABLE lots;
+DROP TABLE products;

@@ -1,0 +1,207 @@
+#!/usr/bin/env python3
+"""Times the pages of the chart and the rolls with many rows beside few.
+
+    ops/bench/chart_and_rolls.py PROGRAM [--quick] [--json FILE] [--postgres URL]
+
+It fills an invented studio, adds rolls and recipes straight into its database, starts the
+program and asks for each page again and again. What counts is the ratio: the median time with
+100,000 rolls and 5,000 recipes divided by that with 1,000 rolls and 50 recipes. Without
+--postgres it runs on SQLite. The PostgreSQL URL must name a database that may be dropped.
+"""
+import argparse, json, os, random, re, signal, statistics, subprocess, sys, tempfile, time
+import urllib.parse, urllib.request
+
+PAGES = {
+    "chart": "/chart",
+    "chart, searched": "/chart?search=film+12+200",
+    "chart, on the shelf": "/chart?on_hand=yes&ei=400",
+    "chart, later page": "/chart?after_film=Film%20130&after_ei=200&after_id=1",
+    "one recipe with its time": "/chart/{recipe}?at=21",
+    "all rolls": "/rolls",
+    "rolls, searched": "/rolls?search=dagny+12",
+    "rolls ready": "/rolls?state=ready",
+    "rolls of a week": "/rolls?from=2026-01-05&to=2026-01-11",
+    "rolls, later page": "/rolls?after=1767225600&after_id=1",
+    "one roll": "/rolls/{ticket}",
+    "results of a film at 800": "/rolls/results?film={film}&ei=800",
+    "hand in": "/rolls/new",
+    "API: recipes": "/api/v1/recipes",
+    "API: rolls": "/api/v1/rolls",
+}
+LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
+
+
+def ticket(number):
+    values = []
+    for _ in range(5):
+        values.insert(0, number % 31)
+        number //= 31
+    values.append(sum(v * w for v, w in zip(values, range(2, 7))) % 31)
+    return "".join(LETTERS[v] for v in values)
+
+
+class Sqlite:
+    def __init__(self, folder):
+        self.path = os.path.join(folder, "wetside.db")
+
+    def env(self):
+        return {"DATABASE_URL": f"sqlite:{self.path}"}
+
+    def fill(self, tables):
+        import sqlite3
+        db = sqlite3.connect(self.path)
+        ids = lambda sql: [r[0] for r in db.execute(sql)]
+        for table, columns, rows in tables(ids):
+            marks = ", ".join("?" * len(columns))
+            db.executemany(f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks})", rows)
+        db.commit()
+        db.execute("ANALYZE")
+        db.commit()
+        db.close()
+
+
+class Postgres:
+    def __init__(self, url):
+        self.url = url
+
+    def env(self):
+        return {"DATABASE_URL": self.url}
+
+    def psql(self, sql, *more, data=None):
+        done = subprocess.run(["psql", "-qXAt", "-v", "ON_ERROR_STOP=1", self.url, "-c", sql, *more],
+                              input=data, text=True, capture_output=True, check=True)
+        return done.stdout
+
+    def fill(self, tables):
+        ids = lambda sql: [int(line) for line in self.psql(sql).split()]
+        for table, columns, rows in tables(ids):
+            plain = lambda v: "t" if v is True else "f" if v is False else "\\N" if v is None else str(v)
+            data = "".join("\t".join(map(plain, row)) + "\n" for row in rows)
+            self.psql(f"COPY {table} ({', '.join(columns)}) FROM STDIN", data=data)
+        for table in ("films", "recipes", "rolls", "roll_events", "processing_records", "result_notes"):
+            self.psql(f"SELECT setval(pg_get_serial_sequence('{table}', 'id'), (SELECT MAX(id) FROM {table}))")
+        self.psql("ANALYZE")
+
+
+def invented(rolls, recipes):
+    """Rows of an old studio: films, recipes, rolls, their steps, records and results."""
+    dice = random.Random(7)
+    begin, span = 1_609_459_200, 5 * 365 * 86_400
+
+    def tables(ids):
+        members = ids("SELECT id FROM members WHERE role <> 'newcomer' ORDER BY id")
+        developers = ids("SELECT id FROM developers ORDER BY id")
+        films = [1000 + n for n in range(max(10, min(300, recipes // 16)))]
+        yield ("films", ["id", "name", "speed", "tabular", "formats"],
+               [(f, f"Film {f - 900}", 100, False, "") for f in films])
+        kinds = [(f, ei, d) for f in films for ei in (100, 200, 400, 800) for d in developers]
+        dice.shuffle(kinds)
+        rows = []
+        for n in range(recipes):
+            film, ei, developer = kinds[n % len(kinds)]
+            id = 10_000 + n
+            rows.append((id, film, ei, developer, 20_000, "continuous", 60, 480, f"Sheet {n}",
+                         begin, id, 1, "approved", f"Kind {n // len(kinds)}", ""))
+        yield ("recipes", ["id", "film_id", "ei", "developer_id", "temperature_mc", "agitation",
+                           "pre_soak_s", "time_s", "source", "entered_s", "line_id", "number", "state",
+                           "contrast", "why"], rows)
+        made, steps, records, results = [], [], [], []
+        for n in range(rolls):
+            id, at = 100_000 + n, begin + span * n // rolls
+            film, member, ei = dice.choice(films), dice.choice(members), dice.choice((100, 200, 400, 800))
+            state = "picked_up" if n < rolls - 60 else dice.choice(("ready", "on_the_hook", "handed_in"))
+            made.append((id, ticket(7_000_000 + n), member, film, "135-36", ei, state, "", at, 1, at))
+            for k, word in enumerate(("handed_in", "planned", "loaded", "on_the_hook", "ready", "picked_up")):
+                steps.append((3_000_000 + 6 * n + k, id, at + k * 3600, member, word, ""))
+            records.append((400_000 + n, id, at, member, film, ei, "135-36", "Saltmarsh concentrate, 1+31",
+                            "continuous", "Tank A", 9500, 294_500, 20_000, 480, "[]", ""))
+            if n % 3 == 0:
+                results.append((800_000 + n, id, at, member, dice.choice(("good", "thin", "dense")), "As it is"))
+        yield ("rolls", ["id", "ticket", "member_id", "film_id", "format", "ei", "state", "note",
+                         "handed_in_s", "version", "state_s"], made)
+        yield ("roll_events", ["id", "roll_id", "at_s", "by_id", "state", "note"], steps)
+        yield ("processing_records", ["id", "roll_id", "at_s", "by_id", "film_id", "ei", "format", "developer",
+                                      "agitation", "tank", "concentrate_ul", "water_ul", "planned_mc",
+                                      "planned_s", "baths", "note"], records)
+        yield ("result_notes", ["id", "roll_id", "at_s", "by_id", "look", "note"], results)
+
+    return tables
+
+
+class Asked(urllib.request.HTTPRedirectHandler):
+    def redirect_request(self, *_):
+        return None
+
+
+def start(program, folder, database):
+    env = {**os.environ, **database.env(), "WETSIDE_DATA_DIR": folder}
+    server = subprocess.Popen([program, "demo", "--json", "--port", "0", "--keep", folder],
+                              stdout=subprocess.PIPE, text=True, env=env)
+    return server, json.loads(server.stdout.readline())
+
+
+def stop(server):
+    server.send_signal(signal.SIGTERM)
+    server.wait(30)
+
+
+def times(program, folder, database, rounds):
+    server, told = start(program, folder, database)
+    try:
+        url, lead = told["url"], next(p for p in told["people"] if p["role"] == "lead")
+        opener = urllib.request.build_opener(Asked, urllib.request.HTTPCookieProcessor())
+        form = urllib.parse.urlencode({"email": lead["email"], "password": lead["password"]}).encode()
+        try:
+            opener.open(urllib.request.Request(f"{url}/sign-in", form, {"sec-fetch-site": "same-origin"}))
+        except urllib.error.HTTPError as e:
+            assert e.code == 303, e
+        body = json.dumps({**{k: lead[k] for k in ("email", "password")}, "label": "bench"}).encode()
+        token = json.load(urllib.request.urlopen(urllib.request.Request(
+            f"{url}/api/v1/tokens", body, {"content-type": "application/json"})))["token"]
+        found = {}
+        for name, path in PAGES.items():
+            path = path.format(recipe=10_010, ticket=ticket(7_000_500), film=1001)
+            headers = {"authorization": f"Bearer {token}"} if path.startswith("/api/") else {}
+            taken = []
+            for n in range(rounds + 3):
+                began = time.perf_counter()
+                answer = opener.open(urllib.request.Request(url + path, headers=headers))
+                text = answer.read()
+                assert answer.status == 200 and text, path
+                if n >= 3:
+                    taken.append(time.perf_counter() - began)
+            found[name] = statistics.median(taken) * 1000
+        return found
+    finally:
+        stop(server)
+
+
+def main():
+    asked = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    asked.add_argument("program")
+    asked.add_argument("--quick", action="store_true")
+    asked.add_argument("--json")
+    asked.add_argument("--postgres")
+    a = asked.parse_args()
+    large = (20_000, 2_000) if a.quick else (100_000, 5_000)
+    rounds = 15 if a.quick else 40
+    found = []
+    for rolls, recipes in ((1_000, 50), large):
+        with tempfile.TemporaryDirectory(prefix="wetside-bench-") as folder:
+            database = Postgres(a.postgres) if a.postgres else Sqlite(folder)
+            if a.postgres:
+                database.psql("DROP SCHEMA public CASCADE; CREATE SCHEMA public")
+            stop(start(a.program, folder, database)[0])
+            database.fill(invented(rolls, recipes))
+            found.append(times(a.program, folder, database, rounds))
+    few, many = found
+    print(f"{'page':28} {'few':>9} {'many':>9}  ratio")
+    for name in PAGES:
+        print(f"{name:28} {few[name]:6.1f} ms {many[name]:6.1f} ms  {many[name] / few[name]:5.2f}")
+    if a.json:
+        with open(a.json, "w") as out:
+            json.dump({"rolls": large[0], "recipes": large[1], "few_ms": few, "many_ms": many}, out, indent=1)
+
+
+if __name__ == "__main__":
+    main()

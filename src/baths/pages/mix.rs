@@ -1,0 +1,256 @@
+use actix_web::{HttpRequest, HttpResponse, web};
+use serde::Serialize;
+
+use super::Choice;
+use crate::app::App;
+use crate::baths;
+use crate::baths::mixing::{Mixing, kind_of};
+use crate::baths::rules::{Growth, Kind, Material, Place, Way};
+use crate::db::Conn;
+use crate::error::Error;
+use crate::shelf::{self, Product, Purpose, Settings, Stock, figure};
+use crate::sinks;
+use crate::web::{Asked, Fields, Filled, Flash, Form, Lead, go, show_form};
+
+#[derive(Serialize)]
+struct MixPage {
+    products: Vec<Choice>,
+    chosen: Option<Chosen>,
+    form: Form,
+}
+
+/// The product a bath is to be mixed from.
+#[derive(Serialize)]
+struct Chosen {
+    id: i64,
+    name: String,
+    kind: &'static str,
+    hazards: String,
+    stock: String,
+    form: &'static str,
+    concentrate: bool,
+    developer: bool,
+    fixer: bool,
+    places: Vec<Choice>,
+    materials: Vec<Choice>,
+    ways: Vec<Choice>,
+    capacity_source: &'static str,
+}
+
+struct Facts {
+    products: Vec<Product>,
+    stock: Option<Stock>,
+    settings: Settings,
+    least_ml: i64,
+}
+
+fn facts(conn: &mut Conn, now: crate::clock::Moment, product: Option<i64>) -> Result<Facts, Error> {
+    let products = shelf::products(conn)?;
+    let stock = product.map(|p| shelf::stock_of_product(conn, now, p)).transpose()?;
+    let tanks = sinks::tanks(conn)?;
+    Ok(Facts {
+        products,
+        stock,
+        settings: shelf::settings(conn)?,
+        least_ml: tanks.iter().map(|t| t.min_ml).min().unwrap_or(0),
+    })
+}
+
+/// Rolls' worth a litre takes where the maker's sheet was not typed in, and where that is from.
+fn usual_capacity(purpose: Purpose) -> (&'static str, &'static str) {
+    match purpose {
+        Purpose::Fixer => (
+            "20",
+            "20 is a safe figure for an acid film fixer where it is not known (Anchell 2008, \
+             p. 108).",
+        ),
+        Purpose::Stop => ("12", "12 for a stop bath like SB-5 (Anchell 2008, p. 268)."),
+        _ => ("", "From the maker's sheet; there is no usual figure."),
+    }
+}
+
+fn filled_in(f: &Facts) -> Form {
+    let Some(stock) = &f.stock else { return Form::new("/baths") };
+    let of = &stock.product.of;
+    let (usual, _) = usual_capacity(of.purpose);
+    let per_litre = of.rolls_per_litre_milli.map_or_else(|| usual.to_owned(), figure);
+    let keeps = of.working_keeps_days.or((of.purpose == Purpose::Fixer).then_some(60));
+    Form::new("/baths")
+        .with("product", stock.product.id)
+        .with("water_parts", of.water_parts.unwrap_or(0))
+        .with("rolls_per_litre", per_litre)
+        .with("margin", f.settings.margin_percent)
+        .with("place", Place::Working.word())
+        .with("material", Material::Film.word())
+        .with("way", Way::Shared.word())
+        .with("keeps_days", keeps.map(|d| d.to_string()).unwrap_or_default())
+        .with("minutes", if of.purpose == Purpose::Fixer { "5" } else { "1" })
+        .with("least_ml", f.least_ml)
+}
+
+async fn page(
+    app: &web::Data<App>,
+    req: &HttpRequest,
+    (product, form): (Option<i64>, Option<Form>),
+) -> Result<HttpResponse, Error> {
+    let now = app.clock.now();
+    let f = app.db.read(move |conn| facts(conn, now, product)).await?;
+    let form = form.unwrap_or_else(|| filled_in(&f));
+    let mixed = |p: &&Product| kind_of(p.of.purpose).is_ok();
+    let page = MixPage {
+        products: f
+            .products
+            .iter()
+            .filter(mixed)
+            .map(|p| Choice::new(&p.id, p.of.name.clone()))
+            .collect(),
+        chosen: f.stock.as_ref().and_then(chosen),
+        form,
+    };
+    let status = page.form.clone();
+    show_form(app, req, ("Mix a bath", "baths/mix.html"), &status, &page)
+}
+
+fn chosen(stock: &Stock) -> Option<Chosen> {
+    let of = &stock.product.of;
+    let kind = kind_of(of.purpose).ok()?;
+    Some(Chosen {
+        id: stock.product.id,
+        name: of.name.clone(),
+        kind: kind.name(),
+        hazards: of.hazards.clone(),
+        stock: of.form.amount(stock.usable),
+        form: of.form.name(),
+        concentrate: of.form == shelf::Form::Concentrate,
+        developer: kind == Kind::Developer,
+        fixer: kind == Kind::Fixer,
+        places: Place::ALL.iter().map(|p| Choice::new(&p.1, p.2)).collect(),
+        materials: Material::ALL.iter().map(|p| Choice::new(&p.1, p.2)).collect(),
+        ways: Way::ALL.iter().map(|p| Choice::new(&p.1, p.2)).collect(),
+        capacity_source: usual_capacity(of.purpose).1,
+    })
+}
+
+pub(super) async fn new(
+    app: web::Data<App>,
+    req: HttpRequest,
+    asked: Asked,
+) -> Result<HttpResponse, Error> {
+    let product = asked.0.raw("product").parse().ok();
+    page(&app, &req, (product, None)).await
+}
+
+fn word<T>(
+    f: &mut Fields,
+    (name, what): (&str, &str),
+    words: &[&str],
+    from: impl Fn(&str) -> Option<T>,
+) -> Option<T> {
+    f.choice(name, what, words).and_then(|w| from(&w))
+}
+
+/// The figures only a kept developer has.
+fn read_kept(f: &mut Fields) -> (Option<Option<i64>>, Option<Growth>, Option<i64>) {
+    let half = f.decimal_or_none("half_keeps_days", "a number of days", 1000..=3_650_000);
+    let percent = f.decimal_or_none("growth_percent", "a share in percent", 0..=200_000);
+    let every = f.decimal_or_none("growth_every", "rolls' worth", 1..=200_000);
+    let replenish = f.decimal_or_none("replenish_ml", "a volume in ml", 1..=1_000_000);
+    let growth = match (percent.flatten(), every.flatten()) {
+        (Some(percent), Some(every_milli)) => Some(Growth { permille: percent / 100, every_milli }),
+        (None, None) => None,
+        _ => {
+            f.fault("growth_percent", "Give both: how much more time, and for each how much film.");
+            None
+        }
+    };
+    (half.map(|h| h.map(|days| days / 1000)), growth, replenish.flatten())
+}
+
+fn read(f: &mut Fields) -> Result<Mixing, Error> {
+    let product = f.number("product", "a product", 1..=i64::MAX);
+    let volume = f.decimal("volume_ml", "its volume in ml", 50_000..=100_000_000);
+    let water = if f.raw("water_parts").trim().is_empty() {
+        Some(0)
+    } else {
+        f.number("water_parts", "parts of water", 0..=1000)
+    };
+    let label = f.text("label", "what its label says", 0..=60);
+    let places: Vec<&str> = Place::ALL.iter().map(|p| p.1).collect();
+    let place = word(f, ("place", "where it stands"), &places, Place::from_word);
+    let materials: Vec<&str> = Material::ALL.iter().map(|p| p.1).collect();
+    let material = word(f, ("material", "film or paper"), &materials, Material::from_word);
+    let ways: Vec<&str> = Way::ALL.iter().map(|p| p.1).collect();
+    let way = word(f, ("way", "how it is kept"), &ways, Way::from_word);
+    let per_litre =
+        f.decimal("rolls_per_litre", "how many rolls' worth a litre takes", 1..=200_000);
+    let margin = f.number("margin", "the share of it the studio uses, in percent", 10..=100);
+    let least = f.decimal("least_ml", "the volume that covers the film", 0..=100_000_000);
+    let minutes = f.decimal("minutes", "how many minutes film stays in it", 100..=60_000);
+    let keeps = f.number("keeps_days", "how many days it keeps", 1..=3650);
+    let (half, growth, replenish_ul) = read_kept(f);
+    f.done()?;
+    let (Some(product), Some(volume_ul), Some(water_parts), Some(label)) =
+        (product, volume, water, label)
+    else {
+        return Err(f.faults());
+    };
+    let (Some(place), Some(material), Some(way), Some(per_litre_milli), Some(margin_percent)) =
+        (place, material, way, per_litre, margin)
+    else {
+        return Err(f.faults());
+    };
+    let (Some(least_ul), Some(minutes), Some(keeps_days)) = (least, minutes, keeps) else {
+        return Err(f.faults());
+    };
+    Ok(Mixing {
+        product,
+        water_parts,
+        volume_ul,
+        label,
+        place,
+        material,
+        way,
+        per_litre_milli,
+        margin_percent,
+        least_ul,
+        fix_s: minutes * 60 / 1000,
+        keeps_days,
+        half_keeps_days: half.flatten(),
+        growth,
+        replenish_ul,
+        promotions: 0,
+    })
+}
+
+pub(super) async fn mix(
+    app: web::Data<App>,
+    req: HttpRequest,
+    lead: Lead,
+    mut filled: Filled,
+) -> Result<HttpResponse, Error> {
+    let at = (app.clock.now(), lead.id);
+    let done = match read(&mut filled.fields) {
+        Ok(wish) => {
+            let once = filled.once(&app, Some(&lead))?;
+            app.db.write_once(once, move |tx| baths::mix_from_shelf(tx, at, &wish)).await
+        }
+        Err(e) => Err(e),
+    };
+    match done {
+        Ok(id) => Ok(go(
+            &format!("/baths/{id}/label"),
+            Some(Flash::good(
+                "It is mixed, and drawn from the shelf. Print its label and stick it on.",
+            )),
+        )),
+        Err(e) => {
+            let product = filled.fields.raw("product").parse().ok();
+            let known = match product {
+                Some(p) => app.db.read(move |conn| shelf::product(conn, p)).await.is_ok(),
+                None => false,
+            };
+            let form = filled.again(e)?;
+            page(&app, &req, (product.filter(|_| known), Some(form))).await
+        }
+    }
+}

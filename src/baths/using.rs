@@ -1,0 +1,247 @@
+//! Film goes through a bath. What has happened is always recorded, even over the limit.
+
+use serde::{Deserialize, Serialize};
+
+use super::rules::{Bath, Entry, EntryKind, Kind, Material, Place, Way};
+use super::{State, reach_store, store, watch};
+use crate::clock::Moment;
+use crate::db::{Conn, Tx};
+use crate::error::Error;
+use crate::rolls;
+use crate::shelf::{self, Settings, Wanted};
+
+/// A use of a bath as a load, in thousandths of a roll's worth.
+#[derive(Clone, Debug)]
+pub struct Use {
+    /// Which bath.
+    pub bath: i64,
+    /// The load: film times its factor, in thousandths of a roll equivalent.
+    pub milli: i64,
+    /// The run that used it, if it was one.
+    pub run: Option<i64>,
+    /// Anything to remember.
+    pub note: String,
+}
+
+/// Film that somebody put through a bath by hand.
+#[derive(Clone, Debug)]
+pub struct Films {
+    /// Which bath.
+    pub bath: i64,
+    /// The film, in thousandths of a roll equivalent.
+    pub film_milli: i64,
+    /// Whether it is tabular-grain film, which loads a fixer more.
+    pub tabular: bool,
+    /// What it was, such as `3 of 135-36`.
+    pub note: String,
+}
+
+/// What a use left the bath at.
+#[derive(Clone, Debug)]
+pub struct Used {
+    /// The bath's state after it.
+    pub state: State,
+    /// The bath could not take it: these films are to be fixed again, in fresh fixer.
+    pub re_fix: bool,
+}
+
+/// Records a use. What has happened is always recorded, even over the limit; a run counts once
+/// however often it is told. Leads are written to in the same transaction, once for each cause, and
+/// the rolls of a run that the bath could not take are marked to be fixed again.
+///
+/// # Errors
+/// [`Error::NotFound`] where there is no such bath.
+pub fn record_use(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    by: Option<i64>,
+    wish: &Use,
+) -> Result<Used, Error> {
+    let bath = store::one(tx, wish.bath)?;
+    if let Some(run) = wish.run
+        && store::has_run(tx, bath.id, run)?
+    {
+        return Ok(Used { state: super::state(tx, now, &bath)?, re_fix: false });
+    }
+    let film_milli = match wish.run {
+        Some(run) => film_of_run(tx, run)?.unwrap_or(wish.milli).min(wish.milli),
+        None => wish.milli,
+    };
+    put_through(tx, (now, by), &bath, &Amount { film_milli, load_milli: wish.milli }, wish)
+}
+
+/// Records film that somebody put through by hand, weighed by the figures of the studio.
+///
+/// # Errors
+/// [`Error::NotFound`] where there is no such bath.
+pub fn record_films(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    by: Option<i64>,
+    films: &Films,
+) -> Result<Used, Error> {
+    let bath = store::one(tx, films.bath)?;
+    let load_milli = load(&bath, films, &shelf::settings(tx)?);
+    let wish = Use { bath: bath.id, milli: load_milli, run: None, note: films.note.clone() };
+    let amount = Amount { film_milli: films.film_milli, load_milli };
+    put_through(tx, (now, by), &bath, &amount, &wish)
+}
+
+/// Writes down what happened to a bath long ago, as from a paper ledger: nobody is written to.
+///
+/// # Errors
+/// [`Error::NotFound`] where there is no such bath.
+pub fn remember(tx: &mut Tx<'_>, bath: i64, entry: &Entry) -> Result<(), Error> {
+    store::one(tx, bath)?;
+    store::add(tx, bath, entry)
+}
+
+/// What so much film loads a bath with: tabular-grain film counts more in a fixer.
+#[must_use]
+pub(super) fn load(bath: &Bath, films: &Films, settings: &Settings) -> i64 {
+    if films.tabular && bath.kind == Kind::Fixer && bath.material == Material::Film {
+        films.film_milli.saturating_mul(settings.tabular_percent) / 100
+    } else {
+        films.film_milli
+    }
+}
+
+/// The film itself, and what it loads a bath with.
+struct Amount {
+    film_milli: i64,
+    load_milli: i64,
+}
+
+fn put_through(
+    tx: &mut Tx<'_>,
+    (now, by): (Moment, Option<i64>),
+    bath: &Bath,
+    amount: &Amount,
+    wish: &Use,
+) -> Result<Used, Error> {
+    let settings = shelf::settings(tx)?;
+    let before = super::state(tx, now, bath)?;
+    let entry = Entry {
+        by,
+        milli: amount.load_milli,
+        film_milli: amount.film_milli,
+        volume_ul: -carried_out(amount.film_milli, settings.carry_over_ul),
+        run: wish.run,
+        note: wish.note.clone(),
+        ..Entry::of(EntryKind::Use, now)
+    };
+    store::add(tx, bath.id, &entry)?;
+    let state = watch::tell(tx, now, bath)?;
+    if bath.place == Place::First {
+        second_takes_its_share(tx, &entry, bath, &settings)?;
+    }
+    let re_fix = bath.is_fixer() && (!before.is_usable() || state.remaining_milli < 0);
+    if re_fix && let Some(run) = wish.run {
+        mark_to_be_fixed_again(tx, (now, by), bath, run)?;
+    }
+    Ok(Used { state, re_fix })
+}
+
+/// Liquid that film carries out, in microlitres, rounded up.
+pub(super) fn carried_out(film_milli: i64, per_roll_ul: i64) -> i64 {
+    (film_milli.saturating_mul(per_roll_ul).saturating_add(999)).div_euclid(1000)
+}
+
+/// Film that went through the first of two baths went through the second as well. What it carries
+/// out of the second it has carried in from the first, so that one's volume stays.
+fn second_takes_its_share(
+    tx: &mut Tx<'_>,
+    first: &Entry,
+    bath: &Bath,
+    settings: &Settings,
+) -> Result<(), Error> {
+    let second = super::mixing::standing_at(tx, bath.kind, bath.material, Place::Second)?;
+    let Some(second) = second else { return Ok(()) };
+    let share = |n: i64| (n.saturating_mul(settings.second_bath_percent) + 99) / 100;
+    let entry = Entry {
+        milli: share(first.milli),
+        film_milli: share(first.film_milli),
+        volume_ul: 0,
+        ..first.clone()
+    };
+    store::add(tx, second.id, &entry)?;
+    watch::tell(tx, first.at, &second)?;
+    Ok(())
+}
+
+fn film_of_run(conn: &mut Conn, run: i64) -> Result<Option<i64>, Error> {
+    let films = reach_store::films_of(conn, &[run])?;
+    let known: Option<i64> = films
+        .iter()
+        .map(|f| rolls::Format::named(&f.format).map(|format| format.milli))
+        .try_fold(0_i64, |sum, milli| milli.map(|m| sum + m));
+    Ok(known.filter(|m| *m > 0))
+}
+
+/// Marks the rolls of a run that its fixer could not take.
+fn mark_to_be_fixed_again(
+    tx: &mut Tx<'_>,
+    (now, by): (Moment, Option<i64>),
+    bath: &Bath,
+    run: i64,
+) -> Result<(), Error> {
+    let note = format!("{} could not take it. Fix again in fresh fixer.", bath.label);
+    for film in reach_store::films_of(tx, &[run])? {
+        match rolls::set_state(tx, now, (film.roll, by), rolls::State::ReFix, &note) {
+            // A roll that is somewhere it cannot be fixed again from stays where it is.
+            Ok(()) | Err(Error::Refused { .. }) => {}
+            Err(e) => return Err(e),
+        }
+    }
+    Ok(())
+}
+
+/// Takes from a bath of stock mixed ahead, or from the shelf, what a run has used of a developer:
+/// the oldest stock first, then concentrate, first to expire first. A run that has happened is
+/// never refused; returns what the books lacked, in microlitres.
+///
+/// # Errors
+/// [`Error::NotFound`] where there is no such run.
+pub fn draw_for_run(
+    tx: &mut Tx<'_>,
+    (now, by): (Moment, Option<i64>),
+    run: i64,
+) -> Result<i64, Error> {
+    let (developer, amount_ul, why) = reach_store::drawn_by(tx, run)?;
+    let mut missing = amount_ul.max(0);
+    for id in reach_store::stocks_of(tx, developer)? {
+        if missing == 0 || store::has_run(tx, id, run)? {
+            continue;
+        }
+        let stock = store::one(tx, id)?;
+        let left = super::state(tx, now, &stock)?.left_ul.max(0);
+        let part = missing.min(left);
+        if part > 0 {
+            let drawn =
+                Entry { by, volume_ul: -part, run: Some(run), ..Entry::of(EntryKind::Drawn, now) };
+            store::add(tx, id, &drawn.noted(&why))?;
+            watch::tell(tx, now, &stock)?;
+            missing -= part;
+        }
+    }
+    for product in reach_store::products_of(tx, developer)? {
+        if missing > 0 {
+            let wanted = Wanted { amount: missing, bath: None, run: Some(run), why: why.clone() };
+            missing = shelf::draw_what_there_is(tx, now, by, product, &wanted)?;
+        }
+    }
+    Ok(missing)
+}
+
+/// Whether a bath is one that film goes through, rather than stock to be diluted.
+#[must_use]
+pub(super) fn takes_film(bath: &Bath) -> bool {
+    bath.way != Way::Stock
+}
+
+/// What a person did to a bath by a form, as its once-key remembers it.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub(super) struct Told {
+    pub(super) word: String,
+    pub(super) re_fix: bool,
+}

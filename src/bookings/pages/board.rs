@@ -1,0 +1,380 @@
+//! The day of all sinks as a table and as a list, and the week.
+
+use actix_web::{HttpRequest, HttpResponse, web};
+use chrono::{Days, NaiveDate, Timelike};
+use serde::Serialize;
+
+use crate::app::App;
+use crate::bookings::grid::{self, Cell, Piece};
+use crate::bookings::{Board, Entry, What, board, boards};
+use crate::clock::{Moment, Span};
+use crate::error::Error;
+use crate::pulse;
+use crate::sessions::{Person, Role};
+use crate::sinks::Sink;
+use crate::web::{Asked, Form, Newcomer, Words, show};
+
+#[derive(Serialize)]
+struct DayPage {
+    day: String,
+    date: String,
+    is_today: bool,
+    open: String,
+    special: Option<String>,
+    earlier: String,
+    later: String,
+    folded: Option<String>,
+    columns: Vec<String>,
+    rows: Vec<Row>,
+    lists: Vec<List>,
+    revision: i64,
+}
+
+#[derive(Serialize)]
+struct Row {
+    time: String,
+    half: bool,
+    cells: Vec<CellView>,
+}
+
+#[derive(Serialize)]
+struct CellView {
+    class: &'static str,
+    rows: usize,
+    text: String,
+    when: String,
+    note: String,
+    href: String,
+    sink: String,
+    from: String,
+    to: String,
+}
+
+/// The list of one sink, read downward.
+#[derive(Serialize)]
+struct List {
+    sink: String,
+    lines: Vec<Line>,
+}
+
+#[derive(Serialize)]
+struct Line {
+    #[serde(skip)]
+    at: Moment,
+    when: String,
+    label: String,
+    note: String,
+    tone: &'static str,
+    href: String,
+    cancel: Option<Form>,
+}
+
+/// How one person sees one day.
+struct View<'a> {
+    person: &'a Person,
+    words: Words,
+    now: Moment,
+    zone: crate::clock::Zone,
+    board: &'a Board,
+}
+
+impl View<'_> {
+    fn when(&self, span: Span) -> String {
+        format!("{} to {}", self.words.time(span.from), self.words.time(span.to))
+    }
+
+    fn wall(&self, at: Moment) -> String {
+        self.zone.wall(at).format("%H:%M").to_string()
+    }
+
+    fn may_change(&self, entry: &Entry) -> bool {
+        let may = entry.is_of(self.person.id) || self.person.role == Role::Lead;
+        entry.booking().is_some_and(|b| may && b.span.to > self.now)
+    }
+
+    fn tone(&self, entry: &Entry) -> &'static str {
+        match &entry.what {
+            What::Booking(_) if entry.is_of(self.person.id) => "mine",
+            What::Booking(_) => "taken",
+            What::Run { .. } => "run",
+            What::Offer => "taken",
+            What::Outage(_) | What::Other => "closed",
+        }
+    }
+
+    /// Whose it is and when, without the cleaning; the cleaning and the note beside it.
+    fn words_of(&self, entry: &Entry) -> (String, String, String) {
+        let own = entry.is_of(self.person.id);
+        let label = if own { "Yours".to_owned() } else { entry.label() };
+        let mut notes = Vec::new();
+        if let Some(b) = entry.booking() {
+            if (own || self.person.role == Role::Lead) && !b.note.is_empty() {
+                notes.push(b.note.clone());
+            }
+            if b.light != crate::sinks::Light::White {
+                notes.push(b.light.name().to_owned());
+            }
+        }
+        if entry.cleaning < entry.span.to {
+            notes.push(format!("then cleaning up until {}", self.words.time(entry.span.to)));
+        }
+        (label, self.when(Span { to: entry.cleaning, ..entry.span }), notes.join("; "))
+    }
+
+    /// The form for booking from some time on.
+    fn new_href(&self, sink: &Sink, from: Moment) -> String {
+        format!("/bookings/new?sink={}&date={}&from={}", sink.id, self.board.date, self.wall(from))
+    }
+
+    fn cell(&self, sink: &Sink, cell: &Cell<'_>) -> CellView {
+        let from = cell.span.from.max(self.now);
+        let mut view = CellView {
+            class: "free",
+            rows: cell.rows,
+            text: format!("Free from {}", self.words.time(from)),
+            when: String::new(),
+            note: String::new(),
+            href: String::new(),
+            sink: sink.name.clone(),
+            from: self.wall(cell.span.from),
+            to: self.wall(cell.span.to),
+        };
+        match &cell.piece {
+            Piece::Free => view.href = self.new_href(sink, cell.span.from.max(self.next_slot())),
+            Piece::Closed => (view.class, view.text) = ("closed", "Closed".to_owned()),
+            Piece::Past => (view.class, view.text) = ("past", "Gone by".to_owned()),
+            Piece::Held(entry) => {
+                view.class = self.tone(entry);
+                (view.text, view.when, view.note) = self.words_of(entry);
+                if let Some(b) = entry.booking().filter(|_| self.may_change(entry)) {
+                    view.href = format!("/bookings/{}", b.id);
+                }
+            }
+        }
+        view
+    }
+
+    /// The next quarter of an hour: a link to a time that has begun would only be refused.
+    fn next_slot(&self) -> Moment {
+        Moment((self.now.0 + 899).div_euclid(900) * 900)
+    }
+
+    fn rows(&self, marks: &[Moment]) -> Vec<Row> {
+        let columns = grid::columns(self.board);
+        let mut rows: Vec<Row> = marks
+            .iter()
+            .take(marks.len().saturating_sub(1))
+            .map(|m| Row {
+                time: self.words.time(*m),
+                half: !self.wall(*m).ends_with(":00"),
+                cells: Vec::new(),
+            })
+            .collect();
+        for column in columns {
+            let mut at = 0;
+            for cell in grid::cells(self.board, column, marks, self.now) {
+                if let Some(row) = rows.get_mut(at) {
+                    row.cells.push(self.cell(column.sink, &cell));
+                }
+                at += cell.rows;
+            }
+        }
+        rows
+    }
+
+    fn list(&self, sink: &Sink, from: Moment) -> List {
+        let entries = self.board.entries.iter();
+        let held = entries.filter(|e| e.sink_id == sink.id && e.span.to > from).map(|e| {
+            let (label, when, note) = self.words_of(e);
+            let mine = self.may_change(e);
+            let id = e.booking().map_or(0, |b| b.id);
+            Line {
+                at: e.span.from,
+                when,
+                label,
+                note,
+                tone: self.tone(e),
+                href: if mine { format!("/bookings/{id}") } else { String::new() },
+                cancel: mine.then(|| Form::new(&format!("/bookings/{id}/cancel"))),
+            }
+        });
+        let free =
+            grid::free(self.board, sink, self.next_slot().max(from)).into_iter().map(|span| Line {
+                at: span.from,
+                when: self.when(span),
+                label: "Free".to_owned(),
+                note: String::new(),
+                tone: "free",
+                href: self.new_href(sink, span.from.max(self.next_slot())),
+                cancel: None,
+            });
+        let mut lines: Vec<Line> = held.chain(free).collect();
+        lines.sort_by_key(|l| l.at);
+        List { sink: sink.name.clone(), lines }
+    }
+
+    fn open(&self) -> String {
+        let open: Vec<String> = self.board.open.iter().map(|s| self.when(*s)).collect();
+        if open.is_empty() {
+            return "The studio is closed on this day.".to_owned();
+        }
+        format!("The studio is open {}.", open.join(" and "))
+    }
+}
+
+fn day_of(asked: &mut crate::web::Fields, today: NaiveDate) -> Result<NaiveDate, Error> {
+    if asked.raw("date").is_empty() {
+        return Ok(today);
+    }
+    asked.date("date", "a day").ok_or_else(|| asked.faults())
+}
+
+pub(super) async fn show_board(
+    app: web::Data<App>,
+    req: HttpRequest,
+    person: Newcomer,
+    Asked(mut asked): Asked,
+) -> Result<HttpResponse, Error> {
+    let (now, zone) = (app.clock.now(), app.zone());
+    let today = zone.date(now);
+    let date = day_of(&mut asked, today)?;
+    if asked.raw("view") == "week" {
+        return week(&app, &req, &person, date).await;
+    }
+    let (board, revision) = app
+        .db
+        .read(move |conn| Ok((board(conn, zone, date)?, pulse::revision(conn, zone.day(date))?)))
+        .await?;
+    let words = app.words(Some(&person));
+    let view = View { person: &person, words, now, zone, board: &board };
+    // On today's board the hours gone by are folded away.
+    let whole = date != today || asked.ticked("whole");
+    let hour = now.plus(-i64::from(zone.wall(now).num_seconds_from_midnight() % 3600));
+    let from = if whole { Moment(i64::MIN) } else { hour };
+    let marks = grid::marks(&board, from);
+    let folds = !whole && board.open.first().is_some_and(|o| o.from < hour);
+    let columns = grid::columns(&board);
+    let name = |c: &grid::Column<'_>| {
+        if c.sink.places > 1 {
+            format!("{}, place {}", c.sink.name, c.seat)
+        } else {
+            c.sink.name.clone()
+        }
+    };
+    let page = DayPage {
+        day: view.words.date(date),
+        date: date.to_string(),
+        is_today: date == today,
+        open: view.open(),
+        special: board.special.clone(),
+        earlier: date.pred_opt().unwrap_or(date).to_string(),
+        later: date.succ_opt().unwrap_or(date).to_string(),
+        folded: folds.then(|| format!("/board?date={date}&whole=yes")),
+        columns: columns.iter().map(name).collect(),
+        rows: view.rows(&marks),
+        lists: board.sinks.iter().map(|s| view.list(s, from)).collect(),
+        revision,
+    };
+    show(&app, &req, "Sinks", "bookings/board.html", &page)
+}
+
+#[derive(Serialize)]
+struct WeekPage {
+    monday: String,
+    revision: i64,
+    week: String,
+    earlier: String,
+    later: String,
+    sinks: Vec<String>,
+    days: Vec<WeekDay>,
+}
+
+#[derive(Serialize)]
+struct WeekDay {
+    day: String,
+    href: String,
+    closed: Option<String>,
+    over: bool,
+    cells: Vec<WeekCell>,
+}
+
+#[derive(Serialize)]
+struct WeekCell {
+    sink: String,
+    own: Vec<String>,
+    free: Vec<WeekFree>,
+    taken: usize,
+}
+
+#[derive(Serialize)]
+struct WeekFree {
+    when: String,
+    href: String,
+}
+
+async fn week(
+    app: &App,
+    req: &HttpRequest,
+    person: &Person,
+    date: NaiveDate,
+) -> Result<HttpResponse, Error> {
+    let (now, zone) = (app.clock.now(), app.zone());
+    let back = u64::from(chrono::Datelike::weekday(&date).num_days_from_monday());
+    let monday = date.checked_sub_days(Days::new(back)).unwrap_or(date);
+    let sunday = monday.checked_add_days(Days::new(6)).unwrap_or(monday);
+    let whole = Span { from: zone.day(monday).from, to: zone.day(sunday).to };
+    let (boards, revision) = app
+        .db
+        .read(move |conn| Ok((boards(conn, zone, (monday, 7))?, pulse::revision(conn, whole)?)))
+        .await?;
+    let words = app.words(Some(person));
+    let days = boards.iter().map(|board| {
+        let view = View { person, words: words.clone(), now, zone, board };
+        week_day(&view)
+    });
+    let page = WeekPage {
+        monday: monday.to_string(),
+        revision,
+        week: format!("{} to {}", words.date(monday), words.date(sunday)),
+        earlier: monday.checked_sub_days(Days::new(7)).unwrap_or(monday).to_string(),
+        later: monday.checked_add_days(Days::new(7)).unwrap_or(monday).to_string(),
+        days: days.collect(),
+        sinks: boards
+            .first()
+            .map(|b| b.sinks.iter().map(|s| s.name.clone()).collect())
+            .unwrap_or_default(),
+    };
+    show(app, req, "Sinks", "bookings/week.html", &page)
+}
+
+fn week_day(view: &View<'_>) -> WeekDay {
+    let board = view.board;
+    let cell = |sink: &Sink| {
+        let here = || board.entries.iter().filter(|e| e.sink_id == sink.id);
+        WeekCell {
+            sink: sink.name.clone(),
+            own: here().filter(|e| e.is_of(view.person.id)).map(|e| view.words_of(e).1).collect(),
+            free: grid::free(board, sink, view.next_slot())
+                .into_iter()
+                .map(|s| WeekFree {
+                    when: view.when(s),
+                    href: view.new_href(sink, s.from.max(view.next_slot())),
+                })
+                .collect(),
+            taken: here().filter(|e| !e.is_of(view.person.id)).count(),
+        }
+    };
+    let closed = match (&board.special, board.open.is_empty()) {
+        (Some(reason), true) => Some(format!("Closed: {reason}")),
+        (None, true) => Some("Closed".to_owned()),
+        (Some(reason), false) => Some(format!("{} {reason}", view.open())),
+        (None, false) => None,
+    };
+    WeekDay {
+        day: view.words.date(board.date),
+        href: format!("/board?date={}", board.date),
+        closed,
+        over: board.open.last().is_some_and(|o| o.to <= view.now),
+        cells: board.sinks.iter().map(cell).collect(),
+    }
+}

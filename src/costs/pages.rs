@@ -1,0 +1,187 @@
+use std::collections::BTreeMap;
+
+use actix_web::{HttpRequest, HttpResponse, web};
+use chrono::{Datelike, NaiveDate};
+use serde::Serialize;
+
+use super::{Line, Statement, coins};
+use crate::app::App;
+use crate::clock::{Span, Zone};
+use crate::error::Error;
+use crate::members;
+use crate::sessions::Role;
+use crate::shelf::{self, figure, money};
+use crate::web::{Asked, Member, Routes, Who, csv_file, show};
+
+pub(super) fn routes(open: &mut Routes) {
+    open.get("/costs", Who::Member, costs);
+    open.get("/costs.csv", Who::Member, costs_csv);
+}
+
+/// The month that was asked for, or the present one.
+fn month(app: &App, asked: &Asked) -> NaiveDate {
+    let typed = format!("{}-01", asked.0.raw("month"));
+    let known = typed.parse::<NaiveDate>().ok().filter(|d| (2000..2200).contains(&d.year()));
+    let today = app.zone().date(app.clock.now());
+    known.or_else(|| today.with_day(1)).unwrap_or(today)
+}
+
+fn span(zone: Zone, first: NaiveDate) -> Span {
+    let next = first.checked_add_months(chrono::Months::new(1)).unwrap_or(first);
+    Span { from: zone.day_start(first), to: zone.day_start(next) }
+}
+
+#[derive(Serialize)]
+struct Row {
+    at: String,
+    what: String,
+    rolls: String,
+    developer: String,
+    baths: String,
+    sum: String,
+}
+
+#[derive(Serialize)]
+struct MemberRow {
+    name: String,
+    films: usize,
+    rolls: String,
+    developer: String,
+    baths: String,
+    sum: String,
+}
+
+#[derive(Serialize)]
+struct CostsPage {
+    month: String,
+    value: String,
+    before: String,
+    after: Option<String>,
+    currency: String,
+    mine: Vec<Row>,
+    sum: String,
+    everybody: Vec<MemberRow>,
+    for_runs: String,
+    into_baths: String,
+    missing: String,
+    lead: bool,
+}
+
+/// Everything in one line as coins in words: developer, baths, both.
+fn in_money(developer: i64, baths: i64) -> [String; 3] {
+    [developer, baths, developer.saturating_add(baths)].map(|m| money(coins(m)))
+}
+
+/// The members' lines together, by name.
+fn by_member(said: &Statement, names: &BTreeMap<i64, String>) -> Vec<MemberRow> {
+    let mut sums: BTreeMap<String, (usize, i64, i64, i64)> = BTreeMap::new();
+    for line in &said.lines {
+        let name = line.owner.and_then(|o| names.get(&o)).cloned();
+        let sum = sums.entry(name.unwrap_or_else(|| "Nobody named".to_owned())).or_default();
+        sum.0 += 1;
+        sum.1 += line.milli;
+        sum.2 += line.developer;
+        sum.3 += line.baths;
+    }
+    sums.into_iter()
+        .map(|(name, (films, milli, developer, baths))| {
+            let [developer, baths, sum] = in_money(developer, baths);
+            MemberRow { name, films, rolls: figure(milli), developer, baths, sum }
+        })
+        .collect()
+}
+
+async fn facts(
+    app: &web::Data<App>,
+    first: NaiveDate,
+) -> Result<(Statement, BTreeMap<i64, String>, String), Error> {
+    let span = span(app.zone(), first);
+    app.db
+        .read(move |conn| {
+            let said = super::statement(conn, span)?;
+            let people: Vec<i64> = said.lines.iter().filter_map(|l| l.owner).collect();
+            Ok((said, members::names(conn, &people)?, shelf::settings(conn)?.currency))
+        })
+        .await
+}
+
+fn value(month: NaiveDate) -> String {
+    month.format("%Y-%m").to_string()
+}
+
+async fn costs(
+    app: web::Data<App>,
+    req: HttpRequest,
+    member: Member,
+    asked: Asked,
+) -> Result<HttpResponse, Error> {
+    let first = month(&app, &asked);
+    let (said, names, currency) = facts(&app, first).await?;
+    let lead = member.role == Role::Lead;
+    let words = app.words(Some(&member));
+    let mine: Vec<&Line> = said.lines.iter().filter(|l| l.owner == Some(member.id)).collect();
+    let sum: i64 = mine.iter().map(|l| l.developer + l.baths).sum();
+    let step = |months: i32| {
+        let by = chrono::Months::new(months.unsigned_abs());
+        if months < 0 { first.checked_sub_months(by) } else { first.checked_add_months(by) }
+    };
+    let this = app.zone().date(app.clock.now());
+    let page = CostsPage {
+        month: first.format("%B %Y").to_string(),
+        value: value(first),
+        before: format!("/costs?month={}", value(step(-1).unwrap_or(first))),
+        after: step(1).filter(|d| *d <= this).map(|d| format!("/costs?month={}", value(d))),
+        mine: mine
+            .iter()
+            .map(|l| {
+                let [developer, baths, sum] = in_money(l.developer, l.baths);
+                Row {
+                    at: words.moment(l.at),
+                    what: l.what.clone(),
+                    rolls: figure(l.milli),
+                    developer,
+                    baths,
+                    sum,
+                }
+            })
+            .collect(),
+        sum: money(coins(sum)),
+        everybody: if lead { by_member(&said, &names) } else { Vec::new() },
+        for_runs: money(said.for_runs),
+        into_baths: money(said.into_baths),
+        missing: money(said.missing),
+        currency,
+        lead,
+    };
+    show(&app, &req, "Costs", "costs/month.html", &page)
+}
+
+async fn costs_csv(
+    app: web::Data<App>,
+    member: Member,
+    asked: Asked,
+) -> Result<HttpResponse, Error> {
+    let first = month(&app, &asked);
+    let all = member.role == Role::Lead && !asked.0.ticked("mine");
+    let (said, names, currency) = facts(&app, first).await?;
+    let zone = app.zone();
+    let mut rows = vec![
+        ["when", "member", "what", "rolls' worth", "developer", "baths", "sum", "currency"]
+            .map(str::to_owned)
+            .to_vec(),
+    ];
+    for l in said.lines.iter().filter(|l| all || l.owner == Some(member.id)) {
+        let [developer, baths, sum] = in_money(l.developer, l.baths);
+        rows.push(vec![
+            zone.rfc3339(l.at),
+            l.owner.and_then(|o| names.get(&o)).cloned().unwrap_or_default(),
+            l.what.clone(),
+            figure(l.milli),
+            developer,
+            baths,
+            sum,
+            currency.clone(),
+        ]);
+    }
+    csv_file(&format!("costs-{}.csv", value(first)), &rows)
+}

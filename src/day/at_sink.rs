@@ -1,0 +1,353 @@
+//! At the sink: what people there tell of a run, and how a run ends, well or not.
+
+use std::collections::BTreeMap;
+
+use super::process::{self, About, Live, StepKind};
+use super::store::{self, Event, EventKind, Own, Run};
+use crate::baths::{self, Use};
+use crate::bookings::Place;
+use crate::clock::{Moment, Span};
+use crate::db::{Conn, Tx};
+use crate::error::Error;
+use crate::recipes;
+use crate::rolls::{self, BathThen, Move, Processed, State};
+use crate::sessions::{Person, Role};
+use crate::sinks::{self, Kind, Why};
+
+/// A run, where it stands, and what its page needs beside it.
+#[derive(Clone, Debug)]
+pub(super) struct Seen {
+    pub(super) run: Run,
+    pub(super) live: Live,
+    pub(super) own: Option<Own>,
+}
+
+/// One run as it stands.
+///
+/// # Errors
+/// [`Error::NotFound`] where there is none, or it is only a draft.
+pub(super) fn see(conn: &mut Conn, id: i64) -> Result<Seen, Error> {
+    let run = store::run(conn, id)?;
+    if !run.published {
+        return Err(Error::NotFound);
+    }
+    let about = about(conn, &run)?;
+    let events = store::events(conn, id)?;
+    let live = process::live(&run, &about, &events);
+    Ok(Seen { live, own: store::own(conn, id)?, run })
+}
+
+/// What the steps of a run need to know beside it.
+fn about(conn: &mut Conn, run: &Run) -> Result<About, Error> {
+    let developers = recipes::developers(conn)?;
+    let developer = developers.into_iter().find(|d| d.id == run.developer_id);
+    let fixer = match run.fixer_id {
+        Some(id) => baths::one(conn, id)?.label,
+        None => String::new(),
+    };
+    Ok(About { factor_milli: developer.and_then(|d| d.factor_milli), fixer })
+}
+
+/// All runs of a date that have not ended, as they stand.
+///
+/// # Errors
+/// As the database's.
+pub(super) fn running(conn: &mut Conn, date: chrono::NaiveDate) -> Result<Vec<Seen>, Error> {
+    let runs = store::published_runs(conn, date)?;
+    let ids: Vec<i64> = runs.iter().map(|r| r.id).collect();
+    let mut events = store::events_of(conn, &ids)?;
+    let mut seen = Vec::new();
+    for run in runs.into_iter().filter(|r| r.ended.is_none()) {
+        let about = about(conn, &run)?;
+        let events = events.remove(&run.id).unwrap_or_default();
+        let live = process::live(&run, &about, &events);
+        seen.push(Seen { live, own: store::own(conn, run.id)?, run });
+    }
+    Ok(seen)
+}
+
+/// Who may work on a run: leads, and a member on their own.
+///
+/// # Errors
+/// A sentence for everybody else.
+pub(super) fn may_work(person: &Person, own: Option<&Own>) -> Result<(), Error> {
+    if person.role == Role::Lead || own.is_some_and(|own| own.member_id == person.id) {
+        return Ok(());
+    }
+    Err(Error::Forbidden(
+        "This run is worked by a lead, or by the member whose session it is.".to_owned(),
+    ))
+}
+
+/// Writes down what somebody at the sink tells.
+///
+/// # Errors
+/// A refusal when the run is over or a step cannot begin yet.
+pub(super) fn tell(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    person: &Person,
+    (id, mut event): (i64, Event),
+) -> Result<(), Error> {
+    let seen = see(tx, id)?;
+    may_work(person, seen.own.as_ref())?;
+    if seen.run.ended.is_some() || seen.run.withdrawn.is_some() {
+        return Err(Error::refused(
+            "run-over",
+            "This run is over; nothing more can be told of it.",
+        ));
+    }
+    // A phone's clock may be wrong and its network late: what it says lies between the run's
+    // loading and now.
+    event.at = Moment(event.at.0.clamp(seen.run.load.from.plus(-86_400).0, now.0));
+    match event.kind {
+        EventKind::Step => check_step(&seen.live, &event)?,
+        EventKind::Loaded => {
+            for (roll, place) in seen.run.rolls.iter().zip(1..) {
+                let step = Move {
+                    tank_id: Some(seen.run.tank_id),
+                    place: Some(place),
+                    ..Move::to(State::Loaded)
+                };
+                rolls::move_on(tx, now, (roll.roll_id, Some(person.id)), &step)?;
+            }
+        }
+        _ => {}
+    }
+    store::add_event(tx, (now, person.id, id), &event)?;
+    Ok(())
+}
+
+fn check_step(live: &Live, event: &Event) -> Result<(), Error> {
+    let next = live.next().map(|s| s.n);
+    let n = event.step.unwrap_or(-1);
+    // Said again, or said by a second phone: harmless.
+    if live.begun.contains_key(&n) || next == Some(n) {
+        return Ok(());
+    }
+    Err(Error::refused(
+        "step-order",
+        match live.next() {
+            Some(step) => format!("The next step is “{}”. Begin that one first.", step.name),
+            None => "All steps have begun. End the run when the last film hangs.".to_owned(),
+        },
+    ))
+}
+
+/// Ends a run: its rolls are on the hook, and the fixer's ledger takes it, once however often the
+/// run is ended; its sink is free.
+///
+/// # Errors
+/// A refusal when the run is not published; [`Error::NotFound`] where there is none.
+pub fn end_run(tx: &mut Tx<'_>, now: Moment, person: &Person, id: i64) -> Result<Run, Error> {
+    let run = store::run(tx, id)?;
+    if !run.published || run.withdrawn.is_some() {
+        return Err(Error::refused("not-published", "This run is only a draft. Publish it first."));
+    }
+    let seen = see(tx, id)?;
+    may_work(person, seen.own.as_ref())?;
+    if !store::mark_ended(tx, now, person.id, run.id)? {
+        return Ok(run);
+    }
+    let ended =
+        Event { kind: EventKind::Ended, step: Some(0), at: now, value: None, note: String::new() };
+    store::add_event(tx, (now, person.id, id), &ended)?;
+    let seen = Seen { live: Live { ended: Some(now), ..seen.live }, ..seen };
+    keep_record(tx, now, person.id, &seen)?;
+    // After the hook: a fixer that could not take them says “fix again” of rolls that hang.
+    use_fixer(tx, now, person.id, &run)?;
+    baths::draw_for_run(tx, (now, Some(person.id)), run.id)?;
+    give_back(tx, now, &run)?;
+    Ok(run)
+}
+
+/// What a roll's record says of its run.
+fn record(seen: &Seen) -> String {
+    let run = &seen.run;
+    let (time_s, at) = match &seen.live.measured {
+        Some(m) => (m.time_s, m.mc),
+        None => (run.time_s, run.temperature_mc),
+    };
+    let measured = if seen.live.measured.is_some() { "measured " } else { "" };
+    let what = format!(
+        "Run {} in {}: {}, {}:{:02} min at {measured}{} °C",
+        run.number,
+        run.tank,
+        run.developer,
+        time_s / 60,
+        time_s % 60,
+        super::sheet::degrees(at)
+    );
+    let happened = seen.live.record();
+    if happened.is_empty() { what } else { format!("{what}; {happened}") }
+}
+
+/// Hangs the rolls up and keeps for ever how each was developed.
+fn keep_record(tx: &mut Tx<'_>, now: Moment, by: i64, seen: &Seen) -> Result<(), Error> {
+    let (run, note) = (&seen.run, record(seen));
+    let mut baths_then = Vec::new();
+    if let Some(id) = run.fixer_id {
+        let bath = baths::one(tx, id)?;
+        let state = baths::state(tx, now, &bath)?;
+        baths_then.push(BathThen { label: bath.label, state: state.word().to_owned() });
+    }
+    let develop = seen.live.overs().into_iter().find(|(s, _)| s.kind == StepKind::Develop);
+    for (roll, place) in run.rolls.iter().zip(1..) {
+        let present = rolls::one(tx, roll.roll_id)?;
+        rolls::set_state(tx, now, (roll.roll_id, Some(by)), State::OnTheHook, &note)?;
+        let told = Processed {
+            roll_id: roll.roll_id,
+            run_id: Some(run.id),
+            recipe_id: present.recipe_id,
+            developer: run.developer.clone(),
+            agitation: run.agitation.clone(),
+            tank: run.tank.clone(),
+            place: Some(place),
+            concentrate_ul: run.concentrate_ul,
+            water_ul: run.water_ul,
+            planned_mc: run.temperature_mc,
+            measured_mc: seen.live.measured.as_ref().map(|m| m.mc),
+            planned_s: run.time_s,
+            actual_s: develop.map(|(step, over)| step.seconds + over),
+            baths: baths_then.clone(),
+            note: seen.live.record(),
+        };
+        rolls::record(tx, now, Some(by), &told)?;
+    }
+    Ok(())
+}
+
+fn use_fixer(tx: &mut Tx<'_>, now: Moment, by: i64, run: &Run) -> Result<(), Error> {
+    let Some(bath) = run.fixer_id else { return Ok(()) };
+    let note = format!("Run {} in {}", run.number, run.tank);
+    let wish = Use { bath, milli: run.fixer_milli, run: Some(run.id), note };
+    baths::record_use(tx, now, Some(by), &wish).map(|_state| ())
+}
+
+/// Gives the sink back at once, and keeps tank and reels until they are rinsed and dry. Where
+/// somebody has them already, because the run took longer than planned, that stands.
+fn give_back(tx: &mut Tx<'_>, now: Moment, run: &Run) -> Result<(), Error> {
+    let figures = super::facts::figures(tx)?;
+    sinks::release_run(tx, run.id)?;
+    let mut keep = Vec::new();
+    keep.extend(Span::new(run.from, now).map(|s| (Kind::SinkPlace, run.sink_id, s)));
+    keep.extend(
+        Span::new(run.load.from.min(now), now.plus(figures.tank_gap_s))
+            .map(|s| (Kind::Tank, run.tank_id, s)),
+    );
+    let pools = sinks::reel_kinds(tx)?;
+    for (pool, count) in super::publishing::reels_of(run, &pools) {
+        let wet = Span::new(run.load.from.min(now), now.plus(pool.drying_s));
+        keep.extend(wet.into_iter().flat_map(|s| vec![(Kind::Reel, pool.id, s); count]));
+    }
+    for (kind, of, span) in keep {
+        match sinks::hold(tx, kind, of, span, Why::Run(run.id)) {
+            Ok(()) | Err(Error::Refused { .. }) => {}
+            Err(e) => return Err(e),
+        }
+    }
+    Ok(())
+}
+
+/// What went wrong at the sink.
+pub(super) const MISHAPS: [(&str, &str); 6] = [
+    ("leak", "The tank leaked or light came in"),
+    ("wrong_bottle", "A wrong bottle was poured"),
+    ("water", "The water failed"),
+    ("power", "The power failed"),
+    ("hurt", "Somebody was hurt or splashed"),
+    ("other", "Something else"),
+];
+
+/// What becomes of the film after a mishap.
+pub(super) const FATES: [(&str, &str, State); 3] = [
+    ("hang", "It is fixed and washed: hang it and judge it dry", State::OnTheHook),
+    ("box", "It is undeveloped and dark: back to the drop box", State::HandedIn),
+    ("lost", "It is spoiled", State::Spoiled),
+];
+
+/// A run that is given up.
+#[derive(Clone, Debug)]
+pub(super) struct Mishap {
+    /// One of [`MISHAPS`].
+    pub(super) what: &'static str,
+    /// What becomes of the film.
+    pub(super) fate: State,
+    /// Anything to remember.
+    pub(super) note: String,
+}
+
+/// Gives a run up: what happened is written down, its rolls move on, their owners and the leads
+/// are told, sink and tank are free. Film that has been in the fixer counts there.
+///
+/// # Errors
+/// A refusal when the run is over already.
+pub(super) fn abort(
+    tx: &mut Tx<'_>,
+    place: &Place,
+    person: &Person,
+    (id, mishap): (i64, &Mishap),
+) -> Result<Run, Error> {
+    let (now, seen) = (place.now, see(tx, id)?);
+    may_work(person, seen.own.as_ref())?;
+    if !store::mark_ended(tx, now, person.id, id)? {
+        return Err(Error::refused("run-over", "This run is over already."));
+    }
+    let event = Event {
+        kind: EventKind::Aborted,
+        step: Some(0),
+        at: now,
+        value: None,
+        note: format!("{}. {}", mishap.what, mishap.note).trim().to_owned(),
+    };
+    store::add_event(tx, (now, person.id, id), &event)?;
+    for roll in &seen.run.rolls {
+        let note = format!("Run {} was given up: {}", seen.run.number, event.note);
+        rolls::set_state(tx, now, (roll.roll_id, Some(person.id)), mishap.fate, &note)?;
+    }
+    let fixed = |s: &process::Step| s.kind == process::StepKind::Fix;
+    let fix = seen.live.steps.iter().find(|s| fixed(s)).map(|s| s.n);
+    if fix.is_some_and(|n| seen.live.begun.contains_key(&n)) {
+        use_fixer(tx, now, person.id, &seen.run)?;
+    }
+    give_back(tx, now, &seen.run)?;
+    super::mail::aborted(tx, place, &seen.run, &event.note, mishap.fate)?;
+    Ok(seen.run)
+}
+
+/// Sends the film of a run that looks milky through the fixer again.
+///
+/// # Errors
+/// A refusal when the run has not ended.
+pub(super) fn fix_again(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    person: &Person,
+    id: i64,
+) -> Result<Run, Error> {
+    let seen = see(tx, id)?;
+    may_work(person, seen.own.as_ref())?;
+    if seen.run.ended.is_none() {
+        return Err(Error::refused("not-ended", "End the run first; then it can be fixed again."));
+    }
+    for roll in &seen.run.rolls {
+        if rolls::one(tx, roll.roll_id)?.state == State::OnTheHook {
+            let note = "Milky or white patches: fixing is not complete";
+            rolls::set_state(tx, now, (roll.roll_id, Some(person.id)), State::ReFix, note)?;
+        }
+    }
+    Ok(seen.run)
+}
+
+/// Whether a bottle is the one for a step: its label, or the address its code holds.
+pub(super) fn is_bottle(seen: &Seen, labels: &BTreeMap<i64, String>, typed: &str) -> Option<bool> {
+    let step = seen.live.current().or(seen.live.next())?;
+    let wanted = match step.kind {
+        process::StepKind::Fix => seen.run.fixer_id?,
+        _ => return None,
+    };
+    let typed = typed.trim();
+    let label = labels.get(&wanted).is_some_and(|l| l.eq_ignore_ascii_case(typed));
+    let id = typed.rsplit('/').find_map(|part| part.parse::<i64>().ok());
+    Some(label || id == Some(wanted))
+}

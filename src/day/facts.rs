@@ -1,0 +1,276 @@
+//! What of the room, its people and its rolls a day is planned from.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+use super::figures::Figures;
+use super::rules::{Job, LeftOver, Wish};
+use super::standing::Standing;
+use super::store;
+use crate::baths;
+use crate::clock::{Moment, Span, Zone};
+use crate::db::Conn;
+use crate::error::Error;
+use crate::recipes::{self, Recipe, TimeWish};
+use crate::rolls::{self, Format, Roll};
+use crate::sinks::{self, Held, Kind, ReelKind, Sink, Tank};
+use crate::units::{Celsius, FilmSpeed, Millilitres, RollEquivalents, Seconds};
+use crate::{duty, members};
+
+/// What of the room a plan needs to know.
+#[derive(Clone, Debug)]
+pub(super) struct Facts {
+    /// Nothing begins before this.
+    pub(super) now: Moment,
+    pub(super) zone: Zone,
+    pub(super) date: NaiveDate,
+    /// When the studio is open that day.
+    pub(super) open: Vec<Span>,
+    pub(super) sinks: Vec<Sink>,
+    pub(super) tanks: Vec<Tank>,
+    pub(super) reels: Vec<ReelKind>,
+    pub(super) sinks_held: Vec<Held>,
+    pub(super) tanks_held: Vec<Held>,
+    pub(super) reels_held: Vec<Held>,
+    pub(super) fixer: Option<Fixer>,
+    /// Who pours, and when they are there; without times, whenever the studio is open.
+    pub(super) people: Vec<Pourer>,
+    /// Published runs of that day.
+    pub(super) standing: Vec<Standing>,
+    pub(super) figures: Figures,
+}
+
+/// Somebody who pours.
+#[derive(Clone, Debug)]
+pub(super) struct Pourer {
+    pub(super) name: String,
+    pub(super) hours: Option<Vec<Span>>,
+}
+
+/// The fixer of the day.
+#[derive(Clone, Debug)]
+pub(super) struct Fixer {
+    pub(super) id: i64,
+    pub(super) volume_ul: i64,
+    /// What it can still take beyond what is promised to published runs, in thousandths.
+    pub(super) left_milli: i64,
+    pub(super) fix_s: i64,
+}
+
+impl Facts {
+    /// A plan for today begins ten minutes from now at the earliest, so that there is time to look
+    /// at it (common practice, no source).
+    pub(super) fn earliest(&self) -> Moment {
+        let (at, grid) = (self.now.0.saturating_add(600), self.figures.grid_s.max(1));
+        Moment(at.div_euclid(grid) * grid + if at.rem_euclid(grid) == 0 { 0 } else { grid })
+    }
+
+    pub(super) fn fix_s(&self) -> i64 {
+        self.fixer.as_ref().map_or(300, |f| f.fix_s)
+    }
+}
+
+/// The pool that a format's reel comes from, and what such a reel is when it is set to it.
+pub(super) fn reel_for<'a>(
+    pools: &'a [ReelKind],
+    wanted: &str,
+) -> Option<(&'a ReelKind, i64, i64)> {
+    let set = pools.iter().find_map(|r| Some((r, r.set_to(wanted)?)));
+    if let Some((pool, set)) = set {
+        return Some((pool, set.height_mm, set.cover_ml));
+    }
+    let named = pools.iter().find(|r| r.kind == wanted)?;
+    Some((named, named.height_mm, named.cover_ml))
+}
+
+/// Reads the facts of a date.
+///
+/// # Errors
+/// A refusal when the studio is closed that day, has no fixer fit for use, or nobody to pour.
+pub(super) fn load(
+    conn: &mut Conn,
+    (now, zone, date): (Moment, Zone, NaiveDate),
+    (people, by): (&[i64], i64),
+) -> Result<Facts, Error> {
+    let open = sinks::opening(conn, zone, date)?;
+    if open.is_empty() {
+        return Err(Error::field("date", "The studio is closed that day. Choose another."));
+    }
+    if open.iter().all(|s| s.to <= now) {
+        return Err(Error::field("date", "That day is over. Choose today or a day to come."));
+    }
+    let day = zone.day(date);
+    let wide = Span { from: day.from, to: day.to.plus(86_400) };
+    let figures = figures(conn)?;
+    let mut fixer = usable_fixer(conn, now)?;
+    fixer.left_milli -= store::promised(conn, fixer.id)?;
+    let standing = store::published_runs(conn, date)?;
+    Ok(Facts {
+        now,
+        zone,
+        date,
+        open,
+        sinks: sinks::sinks(conn)?,
+        tanks: sinks::tanks(conn)?,
+        reels: sinks::reel_kinds(conn)?,
+        sinks_held: sinks::held(conn, Kind::SinkPlace, wide)?,
+        tanks_held: sinks::held(conn, Kind::Tank, wide)?,
+        reels_held: sinks::held(conn, Kind::Reel, wide)?,
+        fixer: Some(fixer),
+        people: pourers(conn, day, people, by)?,
+        standing: standing.iter().map(super::store::Run::standing).collect(),
+        figures,
+    })
+}
+
+/// The studio's figures.
+pub(super) fn figures(conn: &mut Conn) -> Result<Figures, Error> {
+    Ok(Figures::of(&store::figures(conn)?))
+}
+
+/// Those a lead chose, or else the leads on the rota that day in their hours, or else the one who
+/// plans.
+fn pourers(conn: &mut Conn, day: Span, chosen: &[i64], by: i64) -> Result<Vec<Pourer>, Error> {
+    let mut hours: BTreeMap<i64, Vec<Span>> = BTreeMap::new();
+    for duty in duty::during(conn, day)? {
+        hours.entry(duty.member_id).or_default().push(duty.span);
+    }
+    let rota: Vec<i64> = hours.keys().copied().collect();
+    let ids = match (chosen, rota.as_slice()) {
+        ([], []) => vec![by],
+        ([], rota) => rota.to_vec(),
+        (chosen, _) => chosen.to_vec(),
+    };
+    let known = members::names(conn, &ids)?;
+    let one = |id: &i64| {
+        let hours = if chosen.is_empty() { hours.get(id).cloned() } else { None };
+        Some(Pourer { name: known.get(id)?.clone(), hours })
+    };
+    let people: Vec<Pourer> = ids.iter().filter_map(one).collect();
+    if people.is_empty() {
+        return Err(Error::field("people", "Nobody pours that day. Choose at least one person."));
+    }
+    Ok(people)
+}
+
+fn usable_fixer(conn: &mut Conn, now: Moment) -> Result<Fixer, Error> {
+    let (bath, state) = baths::on_the_shelf(conn, now)?
+        .into_iter()
+        .filter(|(bath, state)| bath.takes_film_first() && state.is_usable())
+        .max_by_key(|(_, state)| state.remaining_milli)
+        .ok_or_else(|| {
+            Error::refused("no-fixer", "There is no fixer fit for use. Mix one under Baths first.")
+        })?;
+    Ok(Fixer {
+        id: bath.id,
+        volume_ul: bath.volume_ul,
+        left_milli: state.remaining_milli,
+        fix_s: bath.fix_s,
+    })
+}
+
+/// The rolls that wait, each with its recipe at the day's temperature, and those that have none.
+///
+/// # Errors
+/// As the database's.
+pub(super) fn jobs(
+    conn: &mut Conn,
+    facts: &Facts,
+    wish: &Wish,
+    more: &[i64],
+) -> Result<(Vec<Job>, Vec<LeftOver>), Error> {
+    let mut waiting = rolls::waiting(conn)?;
+    for id in more {
+        if !waiting.iter().any(|r| r.id == *id) {
+            waiting.push(rolls::one(conn, *id)?);
+        }
+    }
+    let (mut jobs, mut left) = (Vec::new(), Vec::new());
+    for roll in waiting {
+        if wish.held_back.contains(&roll.id) {
+            let reason = "Held back by a lead. Let it go again under “Change this day”.".to_owned();
+            left.push(LeftOver { ticket: roll.ticket, reason });
+            continue;
+        }
+        match job(conn, facts, wish, roll)? {
+            Ok(job) => jobs.push(job),
+            Err(reason) => left.push(reason),
+        }
+    }
+    Ok((jobs, left))
+}
+
+/// A roll with the recipe it will be developed by, or why it has none.
+pub(super) fn job(
+    conn: &mut Conn,
+    facts: &Facts,
+    wish: &Wish,
+    roll: Roll,
+) -> Result<Result<Job, LeftOver>, Error> {
+    let wanted = wish.recipes.get(&roll.id).copied().or(roll.recipe_id);
+    let recipe = match wanted {
+        Some(id) => Some(recipes::today_of(conn, id)?),
+        None => recipes::for_film(conn, roll.film_id, roll.ei)?.into_iter().next(),
+    };
+    let left = |reason: String| Ok(Err(LeftOver { ticket: roll.ticket.clone(), reason }));
+    let Some(recipe) = recipe else {
+        return left(format!(
+            "No recipe for {} at EI {} stands on the time chart. Enter one.",
+            roll.film, roll.ei
+        ));
+    };
+    if roll.ready.is_some_and(|at| at >= facts.zone.day(facts.date).to) {
+        return left("Its owner asks for a later day.".to_owned());
+    }
+    let known = Format::named(&roll.format).map(|f| f.of_sheets(roll.sheets));
+    let Some(format) = known else {
+        return left(format!("The format {} is not known here.", roll.format));
+    };
+    if reel_for(&facts.reels, format.reel).is_none() {
+        return left(format!(
+            "The room owns no {} reel. Add one under Room, or send it elsewhere.",
+            format.reel
+        ));
+    }
+    let temperature_mc =
+        wish.temperatures.get(&recipe.developer.id).copied().unwrap_or(recipe.temperature_mc);
+    match at_temperature(&recipe, temperature_mc, Millilitres::ZERO) {
+        Ok((time_s, working)) => {
+            Ok(Ok(Job { roll, recipe, format, temperature_mc, time_s, working }))
+        }
+        Err(reason) => left(format!("{reason} Choose another temperature or recipe.")),
+    }
+}
+
+/// A recipe's time at another temperature, in seconds, with its working; the sentence that refuses
+/// it outside its band.
+pub(super) fn at_temperature(
+    recipe: &Recipe,
+    temperature_mc: i64,
+    volume: Millilitres,
+) -> Result<(i64, Vec<String>), String> {
+    if temperature_mc == recipe.temperature_mc {
+        return Ok((recipe.time_s, Vec::new()));
+    }
+    let wanted =
+        Celsius::new(crate::web::thousandths(temperature_mc)).map_err(|e| e.to_string())?;
+    let ei = u32::try_from(recipe.ei).ok().and_then(|ei| FilmSpeed::new(ei).ok());
+    let wish = TimeWish {
+        temperature: wanted,
+        end: None,
+        ei: ei.ok_or_else(|| format!("EI {} is not a film speed.", recipe.ei))?,
+        push_factor: None,
+        agitation: None,
+        used: RollEquivalents::ZERO,
+        this_run: RollEquivalents::ZERO,
+        volume,
+        step: Seconds::ZERO,
+    };
+    let found = recipes::time_for(recipe, &wish)
+        .map_err(|refusal| format!("{} at {wanted}: {refusal}.", recipe.film.name))?;
+    let name = format!("{} at EI {}", recipe.film.name, recipe.ei);
+    let mut lines: Vec<String> = found.steps.iter().map(|step| format!("{name}, {step}")).collect();
+    lines.extend(found.warnings.iter().map(|w| format!("{name}: {w}")));
+    Ok((i64::from(found.time.get()), lines))
+}

@@ -1,0 +1,192 @@
+//! Letters about a day: what is planned, what was taken back, what went wrong, what to mix.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+use serde::Serialize;
+
+use super::sheet::{self, ml};
+use super::store::Run;
+use crate::bookings::Place;
+use crate::clock::Moment;
+use crate::db::Tx;
+use crate::error::Error;
+use crate::members;
+use crate::outbox::{self, Letter, Recipient};
+use crate::rolls::State;
+use crate::sessions::Taste;
+use crate::web::Words;
+
+#[derive(Serialize)]
+struct About<'a> {
+    name: &'a str,
+    date: String,
+    rolls: Vec<String>,
+    what: String,
+    fate: String,
+    mix: Vec<String>,
+    runs: Vec<String>,
+    address: String,
+}
+
+struct Post<'a> {
+    kind: &'static str,
+    key: String,
+    date: NaiveDate,
+    to: &'a Recipient,
+    optional: bool,
+}
+
+fn about<'a>(place: &Place, date: NaiveDate, to: &'a Recipient) -> About<'a> {
+    About {
+        name: &to.name,
+        date: words(place).date(date),
+        rolls: Vec::new(),
+        what: String::new(),
+        fate: String::new(),
+        mix: Vec::new(),
+        runs: Vec::new(),
+        address: format!("{}/days/{date}", place.address.trim_end_matches('/')),
+    }
+}
+
+fn words(place: &Place) -> Words {
+    Words::in_studio(place.zone, &Taste::default())
+}
+
+fn post(tx: &mut Tx<'_>, now: Moment, post: &Post<'_>, about: &About<'_>) -> Result<bool, Error> {
+    let (subject, body) = outbox::write(post.kind, about)?;
+    let letter = Letter {
+        kind: post.kind,
+        to: post.to.clone(),
+        subject,
+        body,
+        optional: post.optional,
+        link: None,
+        dedupe_key: format!("{} {} {}", post.kind, post.date, post.key),
+        send_after: now,
+    };
+    outbox::post(tx, now, &letter)
+}
+
+/// The rolls of these runs by owner, each with its ticket and film.
+fn by_owner(runs: &[Run], words: &Words, ready_after_s: i64) -> BTreeMap<i64, Vec<String>> {
+    let mut owners: BTreeMap<i64, Vec<String>> = BTreeMap::new();
+    for run in runs {
+        let ready = words.moment(run.to.plus(ready_after_s));
+        for roll in &run.rolls {
+            let line = format!("{}, {}: ready about {ready}", roll.ticket, roll.film);
+            owners.entry(roll.owner_id).or_default().push(line);
+        }
+    }
+    owners
+}
+
+/// Tells everybody whose rolls a newly published plan develops.
+pub(super) fn published(
+    tx: &mut Tx<'_>,
+    place: &Place,
+    (date, plan, ready_after_s): (NaiveDate, i64, i64),
+    runs: &[Run],
+) -> Result<(), Error> {
+    for (owner, rolls) in by_owner(runs, &words(place), ready_after_s) {
+        let Some(to) = reader(tx, owner)? else { continue };
+        let about = About { rolls, ..about(place, date, &to) };
+        let key = format!("{plan} {owner}");
+        let letter = Post { kind: "rolls_planned", key, date, to: &to, optional: true };
+        post(tx, place.now, &letter, &about)?;
+    }
+    Ok(())
+}
+
+/// Tells the owners of a run that was taken out of a published day.
+pub(super) fn taken_back(
+    tx: &mut Tx<'_>,
+    place: &Place,
+    run: &Run,
+    why: &str,
+) -> Result<(), Error> {
+    for (owner, rolls) in by_owner(std::slice::from_ref(run), &words(place), 0) {
+        let Some(to) = reader(tx, owner)? else { continue };
+        let rolls = rolls.into_iter().filter_map(|r| Some(r.split(": ").next()?.to_owned()));
+        let about =
+            About { rolls: rolls.collect(), what: why.to_owned(), ..about(place, run.date, &to) };
+        let key = format!("{} {owner}", run.id);
+        let letter =
+            Post { kind: "rolls_taken_back", key, date: run.date, to: &to, optional: false };
+        post(tx, place.now, &letter, &about)?;
+    }
+    Ok(())
+}
+
+/// Tells owners and leads of a run that was given up.
+pub(super) fn aborted(
+    tx: &mut Tx<'_>,
+    place: &Place,
+    run: &Run,
+    what: &str,
+    fate: State,
+) -> Result<(), Error> {
+    let mut readers: BTreeMap<String, (Recipient, Vec<String>)> = BTreeMap::new();
+    for roll in &run.rolls {
+        if let Some(to) = reader(tx, roll.owner_id)? {
+            let line = format!("{}, {}", roll.ticket, roll.film);
+            readers.entry(to.address.clone()).or_insert((to, Vec::new())).1.push(line);
+        }
+    }
+    let all = run.rolls.iter().map(|r| format!("{}, {}, {}", r.ticket, r.film, r.owner));
+    let all: Vec<String> = all.collect();
+    for lead in members::leads(tx)? {
+        readers.insert(lead.address.clone(), (lead, all.clone()));
+    }
+    for (to, rolls) in readers.into_values() {
+        let about = About {
+            rolls,
+            what: what.to_owned(),
+            fate: fate.name().to_lowercase(),
+            ..about(place, run.date, &to)
+        };
+        let key = format!("{} {}", run.id, to.member_id.unwrap_or(0));
+        let letter = Post { kind: "run_given_up", key, date: run.date, to: &to, optional: false };
+        post(tx, place.now, &letter, &about)?;
+    }
+    Ok(())
+}
+
+/// The evening before: what to mix, cool, dry and buy. In the morning: the runs of the day.
+pub(super) fn coming(
+    tx: &mut Tx<'_>,
+    place: &Place,
+    (kind, date): (&'static str, NaiveDate),
+    (runs, shortfalls): (&[Run], &[String]),
+) -> Result<(), Error> {
+    let words = words(place);
+    let mut mix: Vec<String> = sheet::drawn(runs)
+        .into_iter()
+        .map(|(name, concentrate, all)| {
+            format!("{name}: {} ml of concentrate for {} ml", ml(concentrate), ml(all))
+        })
+        .collect();
+    mix.extend(shortfalls.iter().cloned());
+    let line = |r: &Run| {
+        let rolls = r.rolls.len();
+        format!("{} run {}, {} at {}, {rolls} rolls", words.time(r.from), r.number, r.tank, r.sink)
+    };
+    let lines: Vec<String> = runs.iter().map(line).collect();
+    for to in members::leads(tx)? {
+        let about = About { mix: mix.clone(), runs: lines.clone(), ..about(place, date, &to) };
+        let key = to.member_id.unwrap_or(0).to_string();
+        let letter = Post { kind, key, date, to: &to, optional: true };
+        post(tx, place.now, &letter, &about)?;
+    }
+    Ok(())
+}
+
+/// Who left is not written to.
+fn reader(tx: &mut Tx<'_>, member: i64) -> Result<Option<Recipient>, Error> {
+    match members::recipient(tx, member) {
+        Ok(to) => Ok(Some(to)),
+        Err(Error::NotFound) => Ok(None),
+        Err(e) => Err(e),
+    }
+}

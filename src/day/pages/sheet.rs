@@ -1,0 +1,173 @@
+use actix_web::{HttpRequest, HttpResponse, web};
+use serde::Serialize;
+
+use super::day_of;
+use crate::app::App;
+use crate::baths;
+use crate::bookings::Place;
+use crate::clock::Moment;
+use crate::day::sheet::{self, BathLine, Bench, CautionLine, Pour, SheetRun, Sum};
+use crate::day::{shifting, store};
+use crate::db::Conn;
+use crate::error::Error;
+use crate::sessions::Role;
+use crate::web::{Asked, Filled, Flash, Form, Lead, Newcomer, go, show};
+
+#[derive(Serialize)]
+struct SheetPage {
+    date: String,
+    day: String,
+    runs: Vec<SheetRun>,
+    sums: Vec<Sum>,
+    ends: Vec<Form>,
+    backs: Vec<Form>,
+    slide: Form,
+    short: Vec<String>,
+    baths: Vec<BathLine>,
+    cautions: Vec<CautionLine>,
+    pours: Vec<Pour>,
+    version: usize,
+    address: String,
+    us: bool,
+    draft: Option<i64>,
+    lead: bool,
+    versions: Vec<Version>,
+}
+
+#[derive(Serialize)]
+struct Version {
+    number: i64,
+    at: String,
+    by: String,
+    sentence: String,
+}
+
+pub(super) async fn sheet(
+    app: web::Data<App>,
+    req: HttpRequest,
+    person: Newcomer,
+    path: web::Path<String>,
+    asked: Asked,
+) -> Result<HttpResponse, Error> {
+    let date = day_of(&path)?;
+    let lead = person.role == Role::Lead;
+    let now = app.clock.now();
+    let (runs, bench, left, draft, changes) = app
+        .db
+        .read(move |conn| {
+            let runs = store::published_runs(conn, date)?;
+            let bench = Bench::load(conn, &runs)?;
+            let left = left_of(conn, now, &bench)?;
+            let draft = store::draft(conn, date)?.filter(|_| lead).map(|p| p.number);
+            Ok((runs, bench, left, draft, store::changes(conn, date)?))
+        })
+        .await?;
+    let mut words = app.words(Some(&person));
+    words.us_units = words.us_units || asked.0.ticked("us");
+    let page = SheetPage {
+        date: words.date(date),
+        day: date.to_string(),
+        backs: runs
+            .iter()
+            .map(|r| Form::new(&format!("/days/{date}/runs/{}/take-back", r.id)))
+            .collect(),
+        slide: Form::new(&format!("/days/{date}/slide")).with("minutes", 12),
+        ends: runs.iter().map(|r| Form::new(&format!("/runs/{}/end", r.id))).collect(),
+        sums: sheet::sums(&runs, &words),
+        short: Vec::new(),
+        baths: sheet::forecast(&runs, &bench, &left),
+        cautions: sheet::cautions(&runs),
+        pours: sheet::pours(&runs, &words, &|_kind| None),
+        version: changes.len(),
+        address: format!("{}/days/{date}", app.config.base_url.trim_end_matches('/')),
+        us: words.us_units,
+        runs: sheet::runs(&runs, &bench, &words),
+        draft,
+        lead,
+        versions: changes
+            .into_iter()
+            .map(|c| Version {
+                number: c.number,
+                at: words.moment(c.at),
+                by: c.by,
+                sentence: c.sentence,
+            })
+            .collect(),
+    };
+    show(&app, &req, "Mix sheet", "day/sheet.html", &page)
+}
+
+/// What each bath of the day can take now, in thousandths of a roll's worth.
+fn left_of(conn: &mut Conn, now: Moment, bench: &Bench) -> Result<Vec<(i64, i64)>, Error> {
+    let mut left = Vec::new();
+    for id in bench.labels().keys() {
+        let bath = baths::one(conn, *id)?;
+        left.push((*id, baths::state(conn, now, &bath)?.remaining_milli));
+    }
+    Ok(left)
+}
+
+/// Re-times what is left of a day.
+pub(super) async fn slide(
+    app: web::Data<App>,
+    lead: Lead,
+    path: web::Path<String>,
+    mut filled: Filled,
+) -> Result<HttpResponse, Error> {
+    let date = day_of(&path)?;
+    let back = format!("/days/{date}");
+    let Some(minutes) = filled.fields.number("minutes", "the minutes", 1..=600) else {
+        return Ok(go(&back, Some(Flash::bad("Write how many minutes late, 1 to 600."))));
+    };
+    let place = place(&app);
+    let (once, person) = (filled.once(&app, Some(&lead))?, lead.0.clone());
+    let done = app
+        .db
+        .write_once(once, move |tx| shifting::slide(tx, &place, &person, (date, minutes)))
+        .await;
+    let word = match done {
+        Ok(slid) if slid.in_the_way.is_empty() => {
+            Flash::good(format!("{} runs are {minutes} min later.", slid.moved))
+        }
+        Ok(slid) => Flash::note(format!(
+            "{} runs are {minutes} min later. {}.",
+            slid.moved,
+            slid.in_the_way.join(". ")
+        )),
+        Err(Error::Refused { sentence, .. }) => Flash::bad(sentence),
+        Err(e) => return Err(e),
+    };
+    Ok(go(&back, Some(word)))
+}
+
+/// Takes a run out of its published day.
+pub(super) async fn take_back(
+    app: web::Data<App>,
+    lead: Lead,
+    path: web::Path<(String, i64)>,
+    mut filled: Filled,
+) -> Result<HttpResponse, Error> {
+    let (date, run) = path.into_inner();
+    let back = format!("/days/{}", day_of(&date)?);
+    let Some(why) = filled.fields.text("why", "a reason", 1..=200) else {
+        return Ok(go(&back, Some(Flash::bad("Write why, so that its owners know."))));
+    };
+    let place = place(&app);
+    let (once, person) = (filled.once(&app, Some(&lead))?, lead.0.clone());
+    let done = app
+        .db
+        .write_once(once, move |tx| {
+            shifting::take_back(tx, &place, &person, (run, &why)).map(|r| r.number)
+        })
+        .await;
+    let word = match done {
+        Ok(number) => Flash::good(format!("Run {number} is taken back; its owners are told.")),
+        Err(Error::Refused { sentence, .. }) => Flash::bad(sentence),
+        Err(e) => return Err(e),
+    };
+    Ok(go(&back, Some(word)))
+}
+
+fn place(app: &App) -> Place {
+    Place { now: app.clock.now(), zone: app.zone(), address: app.config.base_url.clone() }
+}

@@ -1,0 +1,119 @@
+//! Publishing a draft: sinks, tanks and reels are booked, rolls move on, people are told; all of
+//! it, or nothing.
+
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+
+use super::facts::reel_for;
+use super::store::{self, Plan, Run};
+use super::{drafting, mail};
+use crate::baths;
+use crate::bookings::Place;
+use crate::clock::{Moment, Span};
+use crate::db::Tx;
+use crate::error::Error;
+use crate::rolls::{self, Format, State};
+use crate::sinks::{self, Kind, ReelKind, Why};
+
+/// Publishes the draft of a date, if it is still the one with this number.
+///
+/// # Errors
+/// A refusal that says what changed since the draft was made.
+pub fn publish(
+    tx: &mut Tx<'_>,
+    place: &Place,
+    by: i64,
+    (date, number): (NaiveDate, Option<i64>),
+) -> Result<Plan, Error> {
+    let now = place.now;
+    let plan = drafting::still(tx, date, number)?;
+    let runs = store::runs(tx, plan.id)?;
+    if runs.is_empty() {
+        return Err(Error::refused(
+            "no-runs",
+            "This draft has no run, so there is nothing to publish. Its left-over rolls say why.",
+        ));
+    }
+    let gaps = super::facts::figures(tx)?;
+    for run in &runs {
+        // Five minutes of grace: reading a plan takes its time.
+        if run.load.from.plus(300) < now {
+            return Err(changed(&format!("Run {} should have been loading by now", run.number)));
+        }
+        for roll in &run.rolls {
+            let present = rolls::one(tx, roll.roll_id)?;
+            if present.state != State::HandedIn {
+                return Err(changed(&format!(
+                    "Ticket {} is now “{}”",
+                    present.ticket,
+                    present.state.name()
+                )));
+            }
+            rolls::set_state(tx, now, (roll.roll_id, Some(by)), State::Planned, "")?;
+        }
+        hold(tx, now, run, (gaps.sink_gap_s, gaps.tank_gap_s))?;
+    }
+    let first = store::changes(tx, date)?.is_empty();
+    store::mark_published(tx, now, plan.id)?;
+    let count = runs.len();
+    let rolls: usize = runs.iter().map(|r| r.rolls.len()).sum();
+    let sentence = if first {
+        format!("Published with {count} runs and {rolls} rolls.")
+    } else {
+        format!("{count} runs with {rolls} rolls added.")
+    };
+    store::add_change(tx, (now, by), date, &sentence)?;
+    let ready_after_s = gaps.drying_s + gaps.sleeving_s;
+    mail::published(tx, place, (date, plan.id, ready_after_s), &runs)?;
+    for left in &plan.left_over {
+        rolls::tell_waiting(tx, (now, place.zone), &left.ticket, &left.reason, None)?;
+    }
+    baths::watch(tx, now)?;
+    Ok(plan)
+}
+
+/// Holds what a run needs of the room: a place at its sink, its tank, and its reels until they are
+/// dry again.
+pub(super) fn hold(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    run: &Run,
+    (sink_gap_s, tank_gap_s): (i64, i64),
+) -> Result<(), Error> {
+    let at_sink = Span { from: run.from, to: run.to.plus(sink_gap_s) };
+    let in_tank = Span { from: run.load.from, to: run.to.plus(tank_gap_s) };
+    let taken = |what: &str, e: Error| match e {
+        Error::Refused { .. } => changed(&format!("{what} was booked meanwhile")),
+        other => other,
+    };
+    sinks::hold(tx, Kind::SinkPlace, run.sink_id, at_sink, Why::Run(run.id))
+        .map_err(|e| taken(&run.sink, e))?;
+    sinks::hold(tx, Kind::Tank, run.tank_id, in_tank, Why::Run(run.id))
+        .map_err(|e| taken(&run.tank, e))?;
+    let pools = sinks::reel_kinds(tx)?;
+    for (pool, count) in reels_of(run, &pools) {
+        let wet = Span { from: run.load.from, to: run.to.plus(pool.drying_s) };
+        sinks::promise(tx, now, (Kind::Reel, pool.id, count), (wet, Why::Run(run.id)))
+            .map_err(|e| taken(&format!("A reel for {}", pool.kind), e))?;
+    }
+    Ok(())
+}
+
+/// How many reels of which pool a run's rolls are on.
+pub(super) fn reels_of<'a>(run: &Run, pools: &'a [ReelKind]) -> Vec<(&'a ReelKind, usize)> {
+    let mut by_pool: BTreeMap<i64, (&ReelKind, usize)> = BTreeMap::new();
+    for format in run.rolls.iter().filter_map(|r| Format::named(&r.format)) {
+        if let Some((pool, _, _)) = reel_for(pools, format.reel) {
+            by_pool.entry(pool.id).or_insert((pool, 0)).1 += 1;
+        }
+    }
+    by_pool.into_values().collect()
+}
+
+pub(super) fn changed(what: &str) -> Error {
+    Error::refused(
+        "room-changed",
+        format!("{what}. Nothing was published; plan the day again and look at it once more."),
+    )
+}

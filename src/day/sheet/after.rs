@@ -1,0 +1,92 @@
+//! The cautions of a day's own chemistry, and what goes where afterwards.
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use crate::chemistry::{Caution, caution};
+use crate::day::Run;
+
+/// A caution and what it is about.
+#[derive(Debug, PartialEq, Eq, Serialize)]
+pub(in crate::day) struct CautionLine {
+    about: String,
+    text: String,
+}
+
+/// The cautions for exactly what these runs use: each developer's own lines once, then what holds
+/// for all mixing.
+pub(in crate::day) fn cautions(runs: &[Run]) -> Vec<CautionLine> {
+    let mut own: BTreeMap<&str, &str> = BTreeMap::new();
+    for run in runs {
+        own.insert(&run.developer, &run.hazards);
+    }
+    let none = "No hazard lines were typed for it yet. Read the maker's safety data sheet first.";
+    let line = |(name, text): (&str, &str)| CautionLine {
+        about: name.to_owned(),
+        text: if text.trim().is_empty() { none.to_owned() } else { text.to_owned() },
+    };
+    let mut lines: Vec<CautionLine> = own.into_iter().map(line).collect();
+    if runs.is_empty() {
+        return lines;
+    }
+    let all = caution::WHEN_MIXING.into_iter().map(|c| ("Mixing", c));
+    let rest = [
+        ("Stop bath and fixer", Caution::NeverWithBleach),
+        ("Wetting agent", Caution::WettingFoulsReels),
+    ];
+    lines.extend(
+        all.chain(rest)
+            .map(|(about, c)| CautionLine { about: about.to_owned(), text: c.to_string() }),
+    );
+    lines.push(CautionLine {
+        about: "Everybody".to_owned(),
+        text: "Nobody is alone with concentrates or in total darkness. The fan is on.".to_owned(),
+    });
+    lines
+}
+
+/// Something that is poured away, and where.
+#[derive(Debug, Serialize)]
+pub(in crate::day) struct Pour {
+    what: String,
+    volume: Option<super::Volume>,
+    line: String,
+}
+
+/// A liquid for which the local rule decides.
+pub(in crate::day) type Rule<'a> = &'a dyn Fn(&str) -> Option<String>;
+
+/// What goes where after these runs. Where no local rule was typed, nothing is poured away.
+pub(in crate::day) fn pours(runs: &[Run], words: &crate::web::Words, rule: Rule<'_>) -> Vec<Pour> {
+    if runs.is_empty() {
+        return Vec::new();
+    }
+    let closed = || "Collect, do not pour: no local rule has been typed.".to_owned();
+    let mut all: Vec<Pour> = super::drawn(runs)
+        .into_iter()
+        .map(|(name, _, total)| Pour {
+            what: format!("{name}, used"),
+            volume: Some(super::volume(total, words)),
+            line: rule("developer").unwrap_or_else(closed),
+        })
+        .collect();
+    let rest = [
+        ("Stop bath", "stop", ""),
+        ("Fixer", "fixer", "Back into its bottle; it is shared. When it is spent: "),
+        ("First rinse after the fixer", "rinse", ""),
+        ("Wash aid", "wash_aid", ""),
+        ("Wetting agent", "wetting_agent", ""),
+    ];
+    all.extend(rest.map(|(what, kind, before)| {
+        let line = rule(kind).unwrap_or_else(closed);
+        let line = if before.is_empty() { line } else { format!("{before}{}", lower(&line)) };
+        Pour { what: what.to_owned(), volume: None, line }
+    }));
+    all
+}
+
+fn lower(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or_else(String::new, |c| c.to_lowercase().chain(chars).collect())
+}

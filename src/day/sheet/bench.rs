@@ -1,0 +1,101 @@
+//! What stands at the wet bench: tanks, reels, the taps, the labels of the baths.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::baths;
+use crate::chemistry::{hot_and_cold, wetting_bath};
+use crate::day::Run;
+use crate::day::figures::Figures;
+use crate::db::Conn;
+use crate::error::Error;
+use crate::rolls::Format;
+use crate::sinks::{self, ReelKind, Tank};
+use crate::units::{Celsius, Dilution, Millilitres};
+use crate::web::thousandths;
+
+/// What of the room a sheet needs to know.
+#[derive(Clone, Debug)]
+pub(in crate::day) struct Bench {
+    labels: BTreeMap<i64, String>,
+    tanks: Vec<Tank>,
+    reels: Vec<ReelKind>,
+    figures: Figures,
+}
+
+fn units(volume: Millilitres) -> i64 {
+    i64::try_from(volume.microlitres()).unwrap_or(i64::MAX)
+}
+
+fn of(ul: i64) -> Option<Millilitres> {
+    Millilitres::from_microlitres(u64::try_from(ul).ok()?).ok()
+}
+
+impl Bench {
+    /// Reads it for these runs.
+    ///
+    /// # Errors
+    /// As the database's.
+    pub(in crate::day) fn load(conn: &mut Conn, runs: &[Run]) -> Result<Bench, Error> {
+        let mut labels = BTreeMap::new();
+        let ids: BTreeSet<i64> = runs.iter().filter_map(|r| r.fixer_id).collect();
+        for id in ids {
+            labels.insert(id, baths::one(conn, id)?.label);
+        }
+        Ok(Bench {
+            labels,
+            tanks: sinks::tanks(conn)?,
+            reels: sinks::reel_kinds(conn)?,
+            figures: crate::day::facts::figures(conn)?,
+        })
+    }
+
+    /// What a bath's label says.
+    pub(in crate::day) fn label(&self, bath: i64) -> Option<String> {
+        self.labels.get(&bath).cloned()
+    }
+
+    /// The labels of all baths of the day.
+    pub(in crate::day) fn labels(&self) -> &BTreeMap<i64, String> {
+        &self.labels
+    }
+
+    /// What covers the reels of a run: the volume of every bath but the developer.
+    pub(super) fn fill_ul(&self, run: &Run) -> Option<i64> {
+        let tank = self.tanks.iter().find(|t| t.id == run.tank_id)?;
+        let mut ml = tank.base_ml;
+        for roll in &run.rolls {
+            let format = Format::named(&roll.format)?;
+            ml += crate::day::facts::reel_for(&self.reels, format.reel)?.2;
+        }
+        Some(ml.max(tank.min_ml) * 1000)
+    }
+
+    /// Hot and cold tap water that make a run's water at its temperature, in microlitres.
+    pub(super) fn hot_and_cold(&self, run: &Run) -> Option<(i64, i64)> {
+        let celsius = |tenths: i64| Celsius::new(thousandths(tenths * 100)).ok();
+        let (hot, cold) = (celsius(self.figures.hot_tenths)?, celsius(self.figures.cold_tenths)?);
+        let wanted = Celsius::new(thousandths(run.temperature_mc)).ok()?;
+        // To whole millilitres: no tap is read more finely, and the thermometer decides.
+        let whole = of((run.water_ul + 500) / 1000 * 1000)?;
+        let found = hot_and_cold(whole, hot, cold, wanted).ok()?;
+        let hot_ul = (units(found.hot) + 500) / 1000 * 1000;
+        Some((hot_ul, (units(whole) - hot_ul).max(0)))
+    }
+
+    /// The two taps in words.
+    pub(super) fn taps(&self) -> String {
+        let tenths = |n: i64| format!("{}.{} °C", n / 10, n % 10);
+        format!(
+            "hot tap {}, cold tap {}",
+            tenths(self.figures.hot_tenths),
+            tenths(self.figures.cold_tenths)
+        )
+    }
+
+    /// Wetting agent and water for a run, in microlitres, once its dilution was typed.
+    pub(super) fn wetting(&self, run: &Run) -> Option<(i64, i64)> {
+        let parts = u16::try_from(self.figures.wetting_parts).ok().filter(|n| *n > 0)?;
+        let bath = wetting_bath(of(self.fill_ul(run)?)?, Dilution::one_plus(parts));
+        Some((units(bath.split.concentrate), units(bath.split.water)))
+    }
+}

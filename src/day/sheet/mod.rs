@@ -1,0 +1,263 @@
+//! The mix sheet in words: every run with its volumes, the day's sums, what it does to the shared
+//! baths, its cautions and what goes where afterwards.
+
+mod after;
+mod bench;
+mod forecast;
+
+use std::collections::BTreeMap;
+
+use serde::Serialize;
+
+use super::Run;
+use super::process;
+use crate::web::Words;
+
+pub(super) use after::{CautionLine, Pour, cautions, pours};
+pub(super) use bench::Bench;
+pub(super) use forecast::{BathLine, forecast};
+
+/// One run on the sheet.
+#[derive(Debug, Serialize)]
+pub(super) struct SheetRun {
+    pub(super) id: i64,
+    pub(super) number: i64,
+    load: String,
+    from: String,
+    to: String,
+    sink: String,
+    tank: String,
+    developer: String,
+    hazards: String,
+    total: Volume,
+    concentrate: Volume,
+    water: Volume,
+    /// Hot and cold water from the tap that make the water, where the figures allow it.
+    hot: Option<Volume>,
+    cold: Option<Volume>,
+    taps: String,
+    /// What every other bath of this tank needs.
+    fill: Option<Volume>,
+    wetting_agent: Option<Volume>,
+    wetting_water: Option<Volume>,
+    temperature: String,
+    fahrenheit: Option<String>,
+    time: String,
+    agitation: String,
+    cues: String,
+    pre_soak: Option<String>,
+    stop: String,
+    fixer: String,
+    fix: String,
+    wash: String,
+    wetting: String,
+    why: Vec<String>,
+    measure: String,
+    person: String,
+    working: Vec<String>,
+    warnings: Vec<String>,
+    ended: bool,
+    rolls: Vec<SheetRoll>,
+}
+
+/// A volume in ml, and in US fluid ounces where they were asked for.
+#[derive(Clone, Debug, Serialize)]
+pub(super) struct Volume {
+    ml: String,
+    oz: Option<String>,
+}
+
+#[derive(Debug, Serialize)]
+struct SheetRoll {
+    ticket: String,
+    owner: String,
+    film: String,
+    format: String,
+    reel: String,
+    peg: String,
+}
+
+/// What the day draws of one developer.
+#[derive(Debug, Serialize)]
+pub(super) struct Sum {
+    developer: String,
+    concentrate: Volume,
+    total: Volume,
+}
+
+/// Millilitres to a tenth, or exactly where there is more: `9.5`, `14.697`.
+pub(super) fn ml(ul: i64) -> String {
+    let text = format!("{}.{:03}", ul / 1000, ul.rem_euclid(1000));
+    let text = text.trim_end_matches('0');
+    if text.ends_with('.') { format!("{text}0") } else { text.to_owned() }
+}
+
+/// US fluid ounces to a hundredth: one is 29,573.5295625 microlitres.
+fn ounces(ul: i64) -> String {
+    const OUNCE: i128 = 295_735_295_625;
+    let hundredths = (i128::from(ul) * 1_000_000_000 + OUNCE / 2) / OUNCE;
+    format!("{}.{:02}", hundredths / 100, hundredths % 100)
+}
+
+/// A volume as this reader wants it.
+pub(super) fn volume(ul: i64, words: &Words) -> Volume {
+    Volume { ml: ml(ul), oz: words.us_units.then(|| ounces(ul)) }
+}
+
+/// `20.0` from thousandths of a degree.
+pub(super) fn degrees(mc: i64) -> String {
+    let tenths = (mc + 50).div_euclid(100);
+    format!("{}.{}", tenths / 10, (tenths % 10).abs())
+}
+
+/// `8:15` minutes from seconds.
+pub(super) fn minutes(s: i64) -> String {
+    format!("{}:{:02}", s / 60, s % 60)
+}
+
+/// The runs in words, in the order of their start.
+pub(super) fn runs(runs: &[Run], bench: &Bench, words: &Words) -> Vec<SheetRun> {
+    runs.iter().map(|run| one(run, bench, words)).collect()
+}
+
+/// The moments at which the hand moves the tank in the developer, from the beginning of pouring.
+fn cues(run: &Run) -> String {
+    let steps = process::steps(run, &process::About::default(), run.time_s);
+    let develop = steps.into_iter().find(|s| s.kind == process::StepKind::Develop);
+    let Some(develop) = develop else { return String::new() };
+    let moves =
+        develop.cues.iter().filter(|c| c.text.starts_with("Move") || c.text.starts_with("Turn"));
+    let at: Vec<String> = moves.map(|c| minutes(c.at)).collect();
+    let out = develop.cues.last().map(|c| minutes(c.at)).unwrap_or_default();
+    if at.is_empty() {
+        format!("pour out at {out}")
+    } else {
+        format!("{}; pour out at {out}", at.join(" · "))
+    }
+}
+
+fn one(run: &Run, bench: &Bench, words: &Words) -> SheetRun {
+    let say = |ul: i64| volume(ul, words);
+    let fixer = run.fixer_id.and_then(|id| bench.label(id)).unwrap_or_default();
+    let taps = bench.hot_and_cold(run);
+    let wetting = bench.wetting(run);
+    SheetRun {
+        id: run.id,
+        number: run.number,
+        load: words.time(run.load.from),
+        from: words.time(run.from),
+        to: words.time(run.to),
+        sink: run.sink.clone(),
+        tank: run.tank.clone(),
+        developer: run.developer.clone(),
+        hazards: run.hazards.clone(),
+        total: say(run.concentrate_ul + run.water_ul),
+        concentrate: say(run.concentrate_ul),
+        water: say(run.water_ul),
+        hot: taps.map(|t| say(t.0)),
+        cold: taps.map(|t| say(t.1)),
+        taps: bench.taps(),
+        fill: bench.fill_ul(run).map(say),
+        wetting_agent: wetting.map(|w| say(w.0)),
+        wetting_water: wetting.map(|w| say(w.1)),
+        temperature: degrees(run.temperature_mc),
+        fahrenheit: words.us_units.then(|| degrees(run.temperature_mc * 9 / 5 + 32_000)),
+        time: minutes(run.time_s),
+        agitation: run.agitation.clone(),
+        cues: cues(run),
+        pre_soak: (run.pre_soak_s > 0).then(|| minutes(run.pre_soak_s)),
+        stop: minutes(run.steps.stop_s),
+        fixer,
+        fix: minutes(run.fix_s),
+        wash: format!(
+            "rinse {}, wash aid {}, wash {}",
+            minutes(run.steps.rinse_s),
+            minutes(run.steps.wash_aid_s),
+            minutes(run.steps.wash_s)
+        ),
+        wetting: minutes(run.steps.wetting_s),
+        why: run.why.clone(),
+        measure: run.measure.clone(),
+        person: run.steps.person.clone(),
+        working: run.steps.working.clone(),
+        warnings: alike(run),
+        ended: run.ended.is_some(),
+        rolls: rolls(run),
+    }
+}
+
+fn rolls(run: &Run) -> Vec<SheetRoll> {
+    let roll = |(r, place): (&super::RunRoll, usize)| SheetRoll {
+        ticket: r.ticket.clone(),
+        owner: r.owner.clone(),
+        film: r.film.clone(),
+        format: r.format.clone(),
+        reel: place.to_string(),
+        peg: format!("{}.{place}", run.number),
+    };
+    run.rolls.iter().zip(1..).map(roll).collect()
+}
+
+/// Once film is on a reel its ticket is off it: two rolls of one stock look alike until dry.
+fn alike(run: &Run) -> Vec<String> {
+    let mut by_film: BTreeMap<(&str, &str), Vec<i64>> = BTreeMap::new();
+    for roll in &run.rolls {
+        by_film.entry((&roll.film, &roll.format)).or_default().push(roll.owner_id);
+    }
+    let mixed = |((film, format), mut owners): ((&str, &str), Vec<i64>)| {
+        owners.sort_unstable();
+        owners.dedup();
+        (owners.len() > 1).then(|| {
+            format!(
+                "{} owners have {film} {format} in this tank: the films look alike until they are \
+                 dry. Keep the reel order, and put the peg tag on each as it leaves its reel.",
+                owners.len()
+            )
+        })
+    };
+    by_film.into_iter().filter_map(mixed).collect()
+}
+
+/// What the day draws by developer: its name, concentrate and working solution in microlitres.
+pub(super) fn drawn(runs: &[Run]) -> Vec<(String, i64, i64)> {
+    let mut by_name: BTreeMap<&str, (i64, i64)> = BTreeMap::new();
+    for run in runs {
+        let sum = by_name.entry(&run.developer).or_default();
+        sum.0 += run.concentrate_ul;
+        sum.1 += run.concentrate_ul + run.water_ul;
+    }
+    by_name.into_iter().map(|(name, (one, all))| (name.to_owned(), one, all)).collect()
+}
+
+/// The day's sums by developer.
+pub(super) fn sums(runs: &[Run], words: &Words) -> Vec<Sum> {
+    drawn(runs)
+        .into_iter()
+        .map(|(developer, concentrate, total)| Sum {
+            developer,
+            concentrate: volume(concentrate, words),
+            total: volume(total, words),
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::{ml, ounces};
+
+    #[test]
+    fn volumes_are_printed_to_a_tenth_or_exactly() {
+        assert_eq!(ml(9500), "9.5");
+        assert_eq!(ml(304_000), "304.0");
+        assert_eq!(ml(14_697), "14.697");
+        assert_eq!(ml(0), "0.0");
+    }
+
+    #[test]
+    fn fluid_ounces_are_those_of_the_united_states() {
+        // 1 US fl oz = 29.5735295625 ml.
+        assert_eq!(ounces(29_574), "1.00");
+        assert_eq!(ounces(304_000), "10.28");
+        assert_eq!(ounces(0), "0.00");
+    }
+}

@@ -1,0 +1,21 @@
+//! The day's tables: plans and their versions, runs, the studio's figures, what happens at the sink.
+
+mod events;
+mod figures;
+mod own;
+mod plans;
+mod runs;
+
+pub(super) use events::{Event, EventKind, add_event, events, events_of};
+pub(super) use figures::{figures, set_figure};
+pub(super) use own::{Own, own, own_of, put_own};
+pub(super) use plans::{
+    NewPlan, add_change, changes, draft, draft_dates, insert_plan, mark_published, published_dates,
+    step_back,
+};
+pub(super) use runs::{
+    insert_run, mark_ended, mark_withdrawn, promised, published_runs, run, runs, update_times,
+};
+
+pub use plans::Plan;
+pub use runs::{Run, RunRoll};

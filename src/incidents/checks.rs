@@ -1,0 +1,73 @@
+//! The eyewash, run every week.
+
+use super::{Here, mail, readers, store};
+use crate::clock::Moment;
+use crate::db::{Conn, Tx};
+use crate::error::Error;
+use crate::studio;
+
+/// How often the eyewash is run: weekly (EYE-7, a summary of ANSI Z358.1-1998, secondary).
+pub const EYEWASH_EVERY_S: i64 = 7 * 86_400;
+
+/// How the eyewash stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Eyewash {
+    /// Nobody has ever written a run down.
+    NeverRun,
+    /// It ran well within the last week, at that time.
+    Good(Moment),
+    /// Its last run is longer ago than a week.
+    Overdue(Moment),
+    /// It did not work at that time.
+    Broken(Moment),
+}
+
+/// How the eyewash stands by its last run.
+///
+/// # Errors
+/// As the database's.
+pub fn eyewash(conn: &mut Conn, now: Moment) -> Result<Eyewash, Error> {
+    let last = store::checks(conn, 1)?.pop();
+    Ok(match last {
+        None => Eyewash::NeverRun,
+        Some(check) if !check.works => Eyewash::Broken(Moment(check.at_s)),
+        Some(check) if now.0 - check.at_s > EYEWASH_EVERY_S => Eyewash::Overdue(Moment(check.at_s)),
+        Some(check) => Eyewash::Good(Moment(check.at_s)),
+    })
+}
+
+/// Writes a run of the eyewash down; a failed one is told to the safety lead at once.
+///
+/// # Errors
+/// As the database's.
+pub fn record_eyewash(
+    tx: &mut Tx<'_>,
+    here: &Here,
+    by: i64,
+    (works, note): (bool, &str),
+) -> Result<(), Error> {
+    store::record_check(tx, here.now, by, (works, note))?;
+    if works {
+        return Ok(());
+    }
+    let studio = studio::load(tx)?.name;
+    for to in readers(tx)? {
+        mail::eyewash_broken(tx, here, to, (&studio, note))?;
+    }
+    Ok(())
+}
+
+/// Reminds the safety lead once a week while the eyewash is due, from the first run written down
+/// on.
+///
+/// # Errors
+/// As the database's.
+pub fn remind_of_eyewash(tx: &mut Tx<'_>, here: &Here) -> Result<(), Error> {
+    let Eyewash::Overdue(last) = eyewash(tx, here.now)? else { return Ok(()) };
+    let weeks = here.now.since(last) / EYEWASH_EVERY_S;
+    let studio = studio::load(tx)?.name;
+    for to in readers(tx)? {
+        mail::eyewash_due(tx, here, to, (&studio, last, weeks))?;
+    }
+    Ok(())
+}

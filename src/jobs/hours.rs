@@ -1,0 +1,56 @@
+//! What the hours of the room bring by themselves.
+
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::{Duration, Instant};
+
+use crate::app::App;
+use crate::bookings::{self, Place, waitlist};
+use crate::clock::Moment;
+use crate::error::Error;
+use crate::{customs, presence};
+
+/// Works until told to stop: every minute all of [`hours`], and every ten seconds the waiting list
+/// while somebody waits.
+pub fn keep_hours(app: &App, stop: &AtomicBool) {
+    let mut whole = Instant::now();
+    let mut waited = Instant::now();
+    while !stop.load(Ordering::SeqCst) {
+        if whole.elapsed() > Duration::from_secs(60) {
+            whole = Instant::now();
+            waited = whole;
+            app.metrics.job("hours", hours(app, app.clock.now()).is_ok());
+        } else if waited.elapsed() > Duration::from_secs(10) {
+            waited = Instant::now();
+            app.metrics.job("waiting list", pass_on(app, app.clock.now()).is_ok());
+        }
+        std::thread::sleep(Duration::from_millis(100));
+    }
+}
+
+fn place(app: &App, now: Moment) -> Place {
+    Place { now, zone: app.zone(), address: app.config.base_url.clone() }
+}
+
+fn pass_on(app: &App, now: Moment) -> Result<(), Error> {
+    if app.db.read_now(waitlist::is_quiet)? {
+        return Ok(());
+    }
+    let place = place(app, now);
+    app.db.write_now(|tx| waitlist::turn(tx, &place))
+}
+
+/// What the hours bring: reminders, slots that nobody came for, offers that ran out, evenings left
+/// open.
+///
+/// # Errors
+/// As the database's.
+pub fn hours(app: &App, now: Moment) -> Result<(), Error> {
+    let place = place(app, now);
+    app.db.write_now(|tx| {
+        let customs = customs::load(tx)?;
+        bookings::remind(tx, &place, customs.remind_min)?;
+        presence::give_back_no_shows(tx, &place)?;
+        waitlist::turn(tx, &place)?;
+        presence::tell_of_evenings_left_open(tx, &place)
+    })
+}

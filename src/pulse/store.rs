@@ -1,0 +1,29 @@
+use diesel::prelude::*;
+
+use crate::db::Conn;
+use crate::db::schema::{day_revisions, pulse};
+use crate::error::Error;
+
+/// What stands for every day.
+pub(super) const EVERY_DAY: i64 = -1;
+
+pub(super) fn revision(conn: &mut Conn, (from, to): (i64, i64)) -> Result<i64, Error> {
+    let of_days = day_revisions::table.filter(day_revisions::id.between(from, to));
+    let own: Option<i64> = of_days.select(diesel::dsl::max(day_revisions::n)).get_result(conn)?;
+    let all: Option<i64> =
+        day_revisions::table.find(EVERY_DAY).select(day_revisions::n).first(conn).optional()?;
+    Ok(own.unwrap_or(0).max(all.unwrap_or(0)))
+}
+
+/// The count itself, and the days that changed since it stood at `since`.
+pub(super) fn changed(conn: &mut Conn, since: i64) -> Result<(i64, Vec<(i64, i64)>), Error> {
+    let n: i64 = pulse::table.find(1).select(pulse::n).first(conn)?;
+    if n == since {
+        return Ok((n, Vec::new()));
+    }
+    let days = day_revisions::table
+        .filter(day_revisions::n.gt(since))
+        .select((day_revisions::id, day_revisions::n))
+        .load(conn)?;
+    Ok((n, days))
+}

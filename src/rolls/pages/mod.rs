@@ -1,0 +1,116 @@
+//! The pages of the rolls.
+
+mod export;
+mod hand_in;
+mod labels;
+mod list;
+mod one;
+mod records;
+mod terms;
+
+use serde::Serialize;
+
+use super::rules::State;
+use super::{Roll, ticket};
+use crate::app::App;
+use crate::error::Error;
+use crate::sessions::{Person, Role};
+use crate::web::Routes;
+
+pub(super) fn routes(open: &mut Routes) {
+    list::routes(open);
+    hand_in::routes(open);
+    one::routes(open);
+    labels::routes(open);
+    records::routes(open);
+    terms::routes(open);
+    export::routes(open);
+}
+
+/// One line of a select, or one radio button.
+#[derive(Clone, Serialize)]
+struct Choice {
+    value: String,
+    text: String,
+    help: Option<String>,
+}
+
+impl Choice {
+    #[expect(
+        clippy::needless_pass_by_value,
+        reason = "numbers and words are handed in as they are"
+    )]
+    fn new(value: impl ToString, text: impl Into<String>) -> Choice {
+        Choice { value: value.to_string(), text: text.into(), help: None }
+    }
+}
+
+/// A roll in words.
+#[derive(Serialize)]
+struct Line {
+    ticket: String,
+    spoken: String,
+    owner: String,
+    film: String,
+    format: String,
+    ei: i64,
+    state: &'static str,
+    tone: &'static str,
+    handed_in: String,
+    since: String,
+    peg: Option<String>,
+}
+
+fn line(app: &App, person: &Person, roll: &Roll) -> Line {
+    let words = app.words(Some(person));
+    Line {
+        handed_in: words.moment(roll.handed_in),
+        since: words.moment(roll.since),
+        state: roll.state.name(),
+        tone: tone(roll.state),
+        spoken: spoken(&roll.ticket),
+        ticket: roll.ticket.clone(),
+        owner: roll.member_name.clone(),
+        film: roll.film.clone(),
+        format: format_of(roll),
+        ei: roll.ei,
+        peg: roll.peg.clone(),
+    }
+}
+
+/// `135-36`, or `4 sheets 4x5`.
+fn format_of(roll: &Roll) -> String {
+    match roll.sheets {
+        None => roll.format.clone(),
+        Some(1) => format!("1 sheet {}", roll.format),
+        Some(n) => format!("{n} sheets {}", roll.format),
+    }
+}
+
+/// A ticket in two groups, as it is read aloud and written on film.
+fn spoken(ticket: &str) -> String {
+    match ticket.split_at_checked(3) {
+        Some((first, last)) => format!("{first}-{last}"),
+        None => ticket.to_owned(),
+    }
+}
+
+fn tone(state: State) -> &'static str {
+    match state {
+        State::HandedIn | State::Planned => "wait",
+        State::Loaded | State::OnTheHook => "note",
+        State::Ready | State::PickedUp => "good",
+        State::ReFix | State::Spoiled | State::Lost => "bad",
+        State::Withdrawn => "off",
+    }
+}
+
+/// A ticket as typed; a slip of the pen is not found rather than somebody else's roll.
+fn known(typed: &str) -> Result<String, Error> {
+    ticket::read(typed).ok_or(Error::NotFound)
+}
+
+/// A member sees their own rolls only, a lead all.
+fn whose(person: &Person) -> Option<i64> {
+    (person.role != Role::Lead).then_some(person.id)
+}

@@ -1,0 +1,394 @@
+use std::collections::BTreeMap;
+
+use chrono::NaiveDate;
+use diesel::prelude::*;
+use diesel::result::{DatabaseErrorKind as Fault, Error as Diesel};
+
+use super::rules::{Form, Purpose};
+use super::{Bottle, DrawKind, Drawn, NewProduct, Product, WentTo};
+use crate::clock::Moment;
+use crate::db::schema::{bottles, day_plans, developers, draws, lots, members, products, runs};
+use crate::db::{Conn, Tx};
+use crate::error::Error;
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = products)]
+struct ProductRow {
+    id: i64,
+    name: String,
+    kind: String,
+    form: String,
+    developer_id: Option<i64>,
+    water_parts: Option<i64>,
+    mg_per_litre: Option<i64>,
+    rolls_per_litre_milli: Option<i64>,
+    working_keeps_days: Option<i64>,
+    opened_keeps_days: Option<i64>,
+    size: i64,
+    reorder_at: i64,
+    price: i64,
+    hazards: String,
+    note: String,
+    version: i64,
+}
+
+fn product(row: ProductRow) -> Result<Product, Error> {
+    let broken = || Error::broken("reading a product", "its kind or form");
+    Ok(Product {
+        id: row.id,
+        version: row.version,
+        of: NewProduct {
+            name: row.name,
+            purpose: Purpose::from_word(&row.kind).ok_or_else(broken)?,
+            form: Form::from_word(&row.form).ok_or_else(broken)?,
+            developer_id: row.developer_id,
+            water_parts: row.water_parts,
+            mg_per_litre: row.mg_per_litre,
+            rolls_per_litre_milli: row.rolls_per_litre_milli,
+            working_keeps_days: row.working_keeps_days,
+            opened_keeps_days: row.opened_keeps_days,
+            size: row.size,
+            reorder_at: row.reorder_at,
+            price: row.price,
+            hazards: row.hazards,
+            note: row.note,
+        },
+    })
+}
+
+fn named(e: Diesel) -> Error {
+    match e {
+        Diesel::DatabaseError(Fault::UniqueViolation, _) => {
+            Error::field("name", "There is a product of that name already; choose another.")
+        }
+        other => other.into(),
+    }
+}
+
+macro_rules! columns {
+    ($p:expr) => {
+        (
+            products::name.eq(&$p.name),
+            products::kind.eq($p.purpose.word()),
+            products::form.eq($p.form.word()),
+            products::developer_id.eq($p.developer_id),
+            products::water_parts.eq($p.water_parts),
+            products::mg_per_litre.eq($p.mg_per_litre),
+            products::rolls_per_litre_milli.eq($p.rolls_per_litre_milli),
+            products::working_keeps_days.eq($p.working_keeps_days),
+            products::opened_keeps_days.eq($p.opened_keeps_days),
+            products::size.eq($p.size),
+            products::reorder_at.eq($p.reorder_at),
+            products::price.eq($p.price),
+            products::hazards.eq(&$p.hazards),
+            products::note.eq(&$p.note),
+        )
+    };
+}
+
+pub(super) fn insert_product(tx: &mut Tx<'_>, p: &NewProduct) -> Result<i64, Error> {
+    diesel::insert_into(products::table)
+        .values((columns!(p), products::version.eq(1)))
+        .returning(products::id)
+        .get_result(tx.conn())
+        .map_err(named)
+}
+
+/// Whether the row was still of the version the change was made from.
+pub(super) fn update_product(tx: &mut Tx<'_>, p: &Product) -> Result<bool, Error> {
+    let same =
+        products::table.filter(products::id.eq(p.id)).filter(products::version.eq(p.version));
+    let rows = diesel::update(same)
+        .set((columns!(p.of), products::version.eq(products::version + 1)))
+        .execute(tx.conn())
+        .map_err(named)?;
+    Ok(rows == 1)
+}
+
+pub(super) fn products(conn: &mut Conn) -> Result<Vec<Product>, Error> {
+    let rows: Vec<ProductRow> = products::table
+        .order((products::kind, products::name))
+        .select(ProductRow::as_select())
+        .load(conn)?;
+    rows.into_iter().map(product).collect()
+}
+
+pub(super) fn one_product(conn: &mut Conn, id: i64) -> Result<Product, Error> {
+    product(products::table.find(id).select(ProductRow::as_select()).first(conn)?)
+}
+
+/// The lot of that number, made if it is new; the date on it is the lot's.
+pub(super) fn lot(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    product: i64,
+    (number, expires): (&str, Option<NaiveDate>),
+) -> Result<(i64, Option<NaiveDate>), Error> {
+    let known: Option<(i64, Option<NaiveDate>)> = lots::table
+        .filter(lots::product_id.eq(product))
+        .filter(lots::number.eq(number))
+        .select((lots::id, lots::expires))
+        .first(tx.conn())
+        .optional()?;
+    if let Some(known) = known {
+        return Ok(known);
+    }
+    let id = diesel::insert_into(lots::table)
+        .values((
+            lots::product_id.eq(product),
+            lots::number.eq(number),
+            lots::expires.eq(expires),
+            lots::received_s.eq(now.0),
+        ))
+        .returning(lots::id)
+        .get_result(tx.conn())?;
+    Ok((id, expires))
+}
+
+pub(super) fn insert_bottle(
+    tx: &mut Tx<'_>,
+    lot: i64,
+    (size, price): (i64, i64),
+) -> Result<i64, Error> {
+    Ok(diesel::insert_into(bottles::table)
+        .values((
+            bottles::lot_id.eq(lot),
+            bottles::size.eq(size),
+            bottles::held.eq(size),
+            bottles::price.eq(price),
+            bottles::set_aside_why.eq(""),
+            bottles::version.eq(1),
+        ))
+        .returning(bottles::id)
+        .get_result(tx.conn())?)
+}
+
+#[derive(Queryable, Selectable)]
+#[diesel(table_name = bottles)]
+struct BottleRow {
+    id: i64,
+    lot_id: i64,
+    size: i64,
+    held: i64,
+    price: i64,
+    opened_s: Option<i64>,
+    tested_s: Option<i64>,
+    emptied_s: Option<i64>,
+    set_aside_s: Option<i64>,
+    set_aside_why: String,
+    version: i64,
+}
+
+type BottleOf = (BottleRow, (i64, String, Option<NaiveDate>, i64));
+
+fn bottle((row, (product_id, lot, expires, received)): BottleOf) -> Bottle {
+    Bottle {
+        id: row.id,
+        lot_id: row.lot_id,
+        lot,
+        product_id,
+        expires,
+        received: Moment(received),
+        size: row.size,
+        held: row.held,
+        price: row.price,
+        opened: row.opened_s.map(Moment),
+        tested: row.tested_s.map(Moment),
+        emptied: row.emptied_s.map(Moment),
+        set_aside: row.set_aside_s.map(Moment),
+        set_aside_why: row.set_aside_why,
+        version: row.version,
+    }
+}
+
+macro_rules! full {
+    () => {
+        bottles::table.inner_join(lots::table.on(lots::id.eq(bottles::lot_id))).select((
+            BottleRow::as_select(),
+            (lots::product_id, lots::number, lots::expires, lots::received_s),
+        ))
+    };
+}
+
+/// The bottles of a product, or of all; empty ones only where they are wanted.
+pub(super) fn bottles(
+    conn: &mut Conn,
+    product: Option<i64>,
+    also_empty: bool,
+) -> Result<Vec<Bottle>, Error> {
+    let mut query = full!().order(bottles::id).into_boxed();
+    if let Some(product) = product {
+        query = query.filter(lots::product_id.eq(product));
+    }
+    if !also_empty {
+        query = query.filter(bottles::held.gt(0));
+    }
+    let rows: Vec<BottleOf> = query.load(conn)?;
+    Ok(rows.into_iter().map(bottle).collect())
+}
+
+pub(super) fn one_bottle(conn: &mut Conn, id: i64) -> Result<Bottle, Error> {
+    Ok(bottle(full!().filter(bottles::id.eq(id)).first(conn)?))
+}
+
+/// What a bottle becomes.
+pub(super) struct Becomes {
+    pub(super) held: i64,
+    pub(super) opened: Option<Moment>,
+    pub(super) tested: Option<Moment>,
+    pub(super) emptied: Option<Moment>,
+    pub(super) set_aside: Option<(Moment, String)>,
+}
+
+impl Becomes {
+    pub(super) fn of(b: &Bottle) -> Becomes {
+        Becomes {
+            held: b.held,
+            opened: b.opened,
+            tested: b.tested,
+            emptied: b.emptied,
+            set_aside: b.set_aside.map(|at| (at, b.set_aside_why.clone())),
+        }
+    }
+}
+
+pub(super) fn update_bottle(tx: &mut Tx<'_>, id: i64, to: &Becomes) -> Result<(), Error> {
+    let (aside, why) = match &to.set_aside {
+        Some((at, why)) => (Some(at.0), why.as_str()),
+        None => (None, ""),
+    };
+    diesel::update(bottles::table.find(id))
+        .set((
+            bottles::held.eq(to.held),
+            bottles::opened_s.eq(to.opened.map(|m| m.0)),
+            bottles::tested_s.eq(to.tested.map(|m| m.0)),
+            bottles::emptied_s.eq(to.emptied.map(|m| m.0)),
+            bottles::set_aside_s.eq(aside),
+            bottles::set_aside_why.eq(why),
+            bottles::version.eq(bottles::version + 1),
+        ))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+/// One line of a bottle's history about to be written.
+pub(super) struct NewDraw<'a> {
+    pub(super) bottle: i64,
+    pub(super) kind: DrawKind,
+    pub(super) amount: i64,
+    pub(super) cost: i64,
+    pub(super) bath: Option<i64>,
+    pub(super) run: Option<i64>,
+    pub(super) why: &'a str,
+}
+
+pub(super) fn add_draw(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    by: Option<i64>,
+    d: &NewDraw<'_>,
+) -> Result<(), Error> {
+    diesel::insert_into(draws::table)
+        .values((
+            draws::bottle_id.eq(d.bottle),
+            draws::at_s.eq(now.0),
+            draws::by_id.eq(by),
+            draws::kind.eq(d.kind.word()),
+            draws::amount.eq(d.amount),
+            draws::cost.eq(d.cost),
+            draws::bath_id.eq(d.bath),
+            draws::run_id.eq(d.run),
+            draws::why.eq(d.why),
+        ))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+/// The latest draws of a product's bottles, or of one bottle.
+pub(super) fn draws(
+    conn: &mut Conn,
+    product: i64,
+    bottle: Option<i64>,
+) -> Result<Vec<Drawn>, Error> {
+    type Row = (i64, i64, Option<String>, String, i64, Option<i64>, Option<i64>, String);
+    let mut query = draws::table
+        .inner_join(bottles::table.on(bottles::id.eq(draws::bottle_id)))
+        .inner_join(lots::table.on(lots::id.eq(bottles::lot_id)))
+        .left_join(members::table.on(members::id.nullable().eq(draws::by_id)))
+        .filter(lots::product_id.eq(product))
+        .order((draws::at_s.desc(), draws::id.desc()))
+        .select((
+            draws::bottle_id,
+            draws::at_s,
+            members::name.nullable(),
+            draws::kind,
+            draws::amount,
+            draws::bath_id,
+            draws::run_id,
+            draws::why,
+        ))
+        .into_boxed();
+    if let Some(bottle) = bottle {
+        query = query.filter(draws::bottle_id.eq(bottle));
+    }
+    let rows: Vec<Row> = query.limit(60).load(conn)?;
+    Ok(rows
+        .into_iter()
+        .map(|(bottle, at, by, kind, amount, bath, run, why)| Drawn {
+            bottle,
+            at: Moment(at),
+            by,
+            kind: DrawKind::from_word(&kind),
+            amount,
+            bath,
+            run,
+            why,
+        })
+        .collect())
+}
+
+/// What published runs not yet ended will draw, in microlitres by developer. Runs that were over
+/// a day ago are no longer waited for.
+pub(super) fn planned(conn: &mut Conn, now: Moment) -> Result<BTreeMap<i64, i64>, Error> {
+    let rows: Vec<(i64, i64)> = runs::table
+        .inner_join(day_plans::table.on(day_plans::id.eq(runs::plan_id)))
+        .filter(day_plans::state.eq("published"))
+        .filter(runs::ended_s.is_null())
+        .filter(runs::to_s.gt(now.0 - 86_400))
+        .select((runs::developer_id, runs::concentrate_ul))
+        .load(conn)?;
+    let mut sums = BTreeMap::new();
+    for (developer, ul) in rows {
+        *sums.entry(developer).or_default() += ul;
+    }
+    Ok(sums)
+}
+
+/// The dilutions on the time chart with the bottle each is poured from.
+pub(super) fn bottles_of_chart(conn: &mut Conn) -> Result<BTreeMap<i64, String>, Error> {
+    let rows: Vec<(i64, String)> =
+        developers::table.select((developers::id, developers::product)).load(conn)?;
+    Ok(rows.into_iter().collect())
+}
+
+/// The baths and runs that took from a bottle.
+pub(super) fn went_to(conn: &mut Conn, bottle: i64) -> Result<Vec<WentTo>, Error> {
+    let rows: Vec<(Option<i64>, Option<i64>)> = draws::table
+        .filter(draws::bottle_id.eq(bottle))
+        .filter(draws::kind.eq(DrawKind::Draw.word()))
+        .order(draws::id)
+        .select((draws::bath_id, draws::run_id))
+        .load(conn)?;
+    Ok(rows.into_iter().map(|(bath, run)| WentTo { bath, run }).collect())
+}
+
+/// The bottles a bath was mixed from, with their lots.
+pub(super) fn came_from(conn: &mut Conn, bath: i64) -> Result<Vec<(i64, String, i64, i64)>, Error> {
+    Ok(draws::table
+        .inner_join(bottles::table.on(bottles::id.eq(draws::bottle_id)))
+        .inner_join(lots::table.on(lots::id.eq(bottles::lot_id)))
+        .filter(draws::bath_id.eq(bath))
+        .order(draws::id)
+        .select((draws::bottle_id, lots::number, draws::amount, draws::cost))
+        .load(conn)?)
+}

@@ -1,0 +1,91 @@
+// The clock of the runs at the sink. Every time is worked out from the server's clock and when a step began, never counted by ticks,
+// so that a sleeping phone or a lost network changes nothing.
+export class Runs {
+  constructor(now) { this.ahead = now - Date.now() / 1000; }
+  /** Seconds of UTC as the server has them. */
+  now() { return Date.now() / 1000 + this.ahead; }
+  set(now) { const ahead = now - Date.now() / 1000; if (Math.abs(ahead - this.ahead) > 1.5) this.ahead = ahead; }
+}
+
+export const minutes = (s) => {
+  const whole = Math.max(0, Math.ceil(s));
+  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, "0")}`;
+};
+
+/** Where one run stands at a moment: its step, what is left of it, the next cue and the next step. */
+export function stand(state, now) {
+  const begun = new Map(state.begun);
+  const last = state.begun.length ? Math.max(...begun.keys()) : -1;
+  const step = state.steps.find((s) => s.n === last) ?? null;
+  const next = state.steps.find((s) => s.n === last + 1) ?? null;
+  if (!step) return { step, next, left: null, over: 0, cue: null, later: [], at: state.from };
+  const paused = new Map(state.paused).get(last) ?? 0;
+  const start = begun.get(last) + paused + (state.paused_since ? now - state.paused_since : 0);
+  const passed = now - start;
+  const left = step.seconds - passed;
+  const later = step.cues.map((c) => ({ ...c, due: start + c.at })).filter((c) => c.due > now - 12);
+  return { step, next, left, over: Math.max(0, -left), start, passed, later, cue: later.find((c) => c.due > now - 5) ?? null, at: start + step.seconds };
+}
+
+/** What the hand does next in one run, with its moment. */
+export function movement(state, now, done) {
+  const where = stand(state, now);
+  if (state.paused_since) return { state, at: now + 9e6, text: "paused", kind: "wait" };
+  if (!where.step) return { state, at: state.from, text: where.next ? `Begin: ${where.next.name}` : "End the run", kind: "step", step: where.next };
+  const cue = where.later.find((c) => !done.has(`${state.run}-${where.step.n}-${c.at}`));
+  if (cue && cue.due < where.at) return { state, at: cue.due, text: cue.text, kind: "cue", key: `${state.run}-${where.step.n}-${cue.at}` };
+  if (where.next) return { state, at: where.at, text: `${where.next.name}: ${where.next.does}`, kind: "step", step: where.next };
+  return { state, at: where.at, text: "All hung up: end the run", kind: "end" };
+}
+
+/** A short tone, once the reader has asked for sound. */
+let sound = null;
+export function withSound(on) { sound = on ? (sound ?? new AudioContext()) : null; }
+export function beep(high = false) {
+  if (!sound) return;
+  const tone = sound.createOscillator(), volume = sound.createGain();
+  tone.frequency.value = high ? 880 : 520;
+  volume.gain.setValueAtTime(0.25, sound.currentTime);
+  volume.gain.exponentialRampToValueAtTime(0.001, sound.currentTime + 0.5);
+  tone.connect(volume).connect(sound.destination);
+  tone.start(); tone.stop(sound.currentTime + 0.5);
+}
+
+/** Keeps the screen awake while the page is looked at, where the device can. */
+export async function stayAwake() {
+  try { await navigator.wakeLock?.request("screen"); } catch { /* the device may refuse, on low battery */ }
+}
+document.addEventListener("visibilitychange", () => { if (!document.hidden) stayAwake(); });
+
+/** Tells the server, now or as soon as it can be reached again; each telling has a key of its own, so that it counts once. */
+const QUEUE = "wetside-told";
+const read = () => { try { return JSON.parse(localStorage.getItem(QUEUE)) ?? []; } catch { return []; } };
+const write = (all) => localStorage.setItem(QUEUE, JSON.stringify(all));
+
+export function tell(address, fields, key) {
+  write([...read(), { address, body: new URLSearchParams({ ...fields, once_key: key }).toString() }]);
+  return send();
+}
+
+let sending = false;
+export async function send() {
+  if (sending) return null;
+  sending = true;
+  let last = null;
+  try {
+    for (let all = read(); all.length; all = read()) {
+      const one = all[0];
+      const answer = await fetch(one.address, {
+        method: "POST", body: one.body,
+        headers: { accept: "application/json", "content-type": "application/x-www-form-urlencoded" },
+      });
+      if (answer.status >= 500) break;
+      write(read().slice(1));
+      if (answer.ok) last = await answer.json();
+      else document.dispatchEvent(new CustomEvent("say", { detail: "The studio's server did not take that. Load the page again." }));
+    }
+  } catch { /* no network: it stays in the queue */ } finally { sending = false; }
+  return last;
+}
+export const untold = () => read().length;
+addEventListener("online", send);

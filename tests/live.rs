@@ -1,0 +1,131 @@
+//! Stories of open pages that hear of changes.
+
+use std::io::{BufRead, BufReader, Write};
+use std::net::TcpStream;
+use std::sync::Arc;
+use std::time::Duration;
+
+use wetside::app::App;
+use wetside::clock::Span;
+use wetside::outbox::Mailer;
+use wetside::pulse;
+use wetside::sessions::Role;
+
+use crate::bookings::sink;
+use crate::house::{Browser, House, Kind};
+
+/// An open stream of events, read line by line.
+pub struct Stream(BufReader<TcpStream>);
+
+impl Stream {
+    pub fn open(url: &str, path: &str, cookies: &str) -> Stream {
+        let host = url.strip_prefix("http://").unwrap();
+        let mut socket = TcpStream::connect(host).unwrap();
+        socket.set_read_timeout(Some(Duration::from_secs(20))).unwrap();
+        write!(
+            socket,
+            "GET {path} HTTP/1.1\r\nHost: {host}\r\nCookie: {cookies}\r\nAccept-Encoding: gzip\r\n\r\n"
+        )
+        .unwrap();
+        Stream(BufReader::new(socket))
+    }
+
+    /// The next count that is told; nothing when the stream ends.
+    pub fn count(&mut self) -> Option<i64> {
+        loop {
+            let mut line = String::new();
+            if self.0.read_line(&mut line).unwrap() == 0 {
+                return None;
+            }
+            if let Some(count) = line.strip_prefix("data: ") {
+                return count.trim().parse().ok();
+            }
+            if line.trim() == "0" {
+                return None; // The last chunk.
+            }
+        }
+    }
+}
+
+fn book(browser: &Browser, sink: i64, date: &str, from: &str, to: &str) {
+    let sink = sink.to_string();
+    let wish = [("sink", sink.as_str()), ("date", date), ("from", from), ("to", to)];
+    browser.post("/bookings", &wish).is(303);
+}
+
+on_both!(the_count_of_a_day_goes_up_with_every_change_of_that_day_only, |house| {
+    let id = sink(house);
+    let member = house.person("Ilse", Role::Member);
+    let day = |d: &str| house.app.zone().day(d.parse().unwrap());
+    let at = |span: Span| house.app.db.read_now(|c| pulse::revision(c, span)).unwrap();
+    let (own, other) = (day("2027-03-16"), day("2027-03-19"));
+    let (before, quiet) = (at(own), at(other));
+    book(&member, id, "2027-03-16", "18:00", "20:00");
+    let booked = at(own);
+    assert!(booked > before);
+    member.post("/bookings/1/cancel", &[]).is(303);
+    let cancelled = at(own);
+    assert!(cancelled > booked);
+    assert_eq!(at(other), quiet, "another day is left alone");
+    let lead = house.person("Maren", Role::Lead);
+    let hours = [("monday", "10:00-12:00")];
+    lead.post("/room/hours", &hours).is(303);
+    assert!(at(own) > cancelled && at(other) > quiet, "hours change every day");
+});
+
+on_both!(an_open_board_hears_of_a_change_made_on_another_server, |house| {
+    let id = sink(house);
+    let (member, watcher) =
+        (house.person("Ilse", Role::Member), house.person("Corin", Role::Member));
+    // A second server on the same database.
+    let app =
+        App::open(house.app.config.clone(), house.clock.clone(), Mailer::Memory(Arc::default()));
+    let (app, listener) =
+        (Arc::new(app.unwrap()), std::net::TcpListener::bind("127.0.0.1:0").unwrap());
+    let url = format!("http://{}", listener.local_addr().unwrap());
+    let (send, receive) = std::sync::mpsc::channel();
+    let serving = app.clone();
+    let thread = std::thread::spawn(move || {
+        actix_web::rt::System::new().block_on(async move {
+            let server = wetside::cli::serve::start(&serving, listener).unwrap();
+            send.send(server.handle()).unwrap();
+            server.await.unwrap();
+        });
+    });
+    let second = receive.recv().unwrap();
+
+    let mut board = Stream::open(&url, "/live/board?date=2027-03-16", &watcher.cookies());
+    let first = board.count().unwrap();
+    assert_eq!(app.watch.watching(), 1);
+    book(&member, id, "2027-03-17", "18:00", "20:00");
+    book(&member, id, "2027-03-16", "18:00", "20:00");
+    let told = board.count().unwrap();
+    assert!(told > first);
+    member.post("/bookings/2/cancel", &[]).is(303);
+    assert!(board.count().unwrap() > told);
+
+    // Streams are the first to go when the server stops.
+    app.watch.close();
+    assert_eq!(board.count(), None);
+    std::mem::drop(second.stop(true));
+    thread.join().unwrap();
+    assert_eq!(app.watch.watching(), 0);
+});
+
+on_both!(a_stream_is_for_those_who_may_see_the_board, |house| {
+    house.browser().get("/live/board?date=2027-03-16").is(303);
+    let member = house.person("Ilse", Role::Member);
+    member.get("/live/board").is(422).says("write a date");
+    member.get("/live/board?date=2027-03-16&days=99").is(422);
+});
+
+#[test]
+fn a_server_has_only_so_many_places_for_watchers() {
+    let house = House::open(Kind::Sqlite);
+    let places: Vec<_> = (0..400).map(|_| house.app.watch.enter().unwrap()).collect();
+    let member = house.person("Ilse", Role::Member);
+    member.get("/live/board?date=2027-03-16").is(503);
+    drop(places);
+    let mut again = Stream::open(&house.url, "/live/board?date=2027-03-16", &member.cookies());
+    assert!(again.count().is_some());
+}
