@@ -31,7 +31,7 @@ pub struct Budget {
 
 impl Default for Budget {
     fn default() -> Self {
-        Self { tries: 1500, grouping: 200_000, starts: 2_000_000 }
+        Self { tries: 1500, grouping: 200_000, starts: 500_000 }
     }
 }
 

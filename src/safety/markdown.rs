@@ -202,9 +202,16 @@ mod tests {
                 "link", "meta", "base", "video", "audio", "template",
             ]
             .contains(&name.as_str());
-            let bad_word = ["javascript:", "vbscript:", "data:", " on", "style=", "srcdoc"]
-                .iter()
-                .any(|w| tag.contains(w));
+            // Between quotes stand values, of which only an address that begins with a scheme
+            // acts; outside stand the names of attributes.
+            let mut parts = tag.split('"');
+            let mut bad_word = false;
+            while let Some(names) = parts.next() {
+                let value = parts.next().unwrap_or_default();
+                let value = value.trim_start_matches(|c: char| c <= ' ');
+                bad_word |= [" on", "style=", "srcdoc"].iter().any(|w| names.contains(w))
+                    || ["javascript:", "vbscript:", "data:"].iter().any(|w| value.starts_with(w));
+            }
             bad_name || bad_word
         })
     }

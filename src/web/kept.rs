@@ -40,6 +40,10 @@ impl KeptPages {
             return;
         }
         let mut shelf = self.0.lock();
+        if let Some(before) = shelf.texts.remove(&key) {
+            shelf.octets -= before.len();
+            shelf.order.retain(|k| *k != key);
+        }
         while shelf.octets + text.len() > MOST {
             let Some(oldest) = shelf.order.pop_front() else { break };
             if let Some(gone) = shelf.texts.remove(&oldest) {
@@ -47,11 +51,8 @@ impl KeptPages {
             }
         }
         shelf.octets += text.len();
-        if let Some(before) = shelf.texts.insert(key.clone(), text) {
-            shelf.octets -= before.len();
-        } else {
-            shelf.order.push_back(key);
-        }
+        shelf.order.push_back(key.clone());
+        shelf.texts.insert(key, text);
     }
 }
 

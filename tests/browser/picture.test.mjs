@@ -21,6 +21,7 @@ test("the README shows a present picture of a busy evening", async () => {
   const day = new Date(Date.now() + 3 * 24 * 3600 * 1000).toISOString().slice(0, 10);
   await page.goto(`/board?date=${day}`);
   await page.locator("#board, main table").first().waitFor();
+  await page.getByRole("rowheader", { name: "16:00" }).first().evaluate((row) => row.scrollIntoView());
   const picture = await page.screenshot();
   assert.deepEqual(measures(picture), SIZE);
   if (process.env.WETSIDE_WRITE_PICTURE) writeFileSync(KEPT, picture);
