@@ -67,7 +67,7 @@ pub(super) fn to_html(text: &str, fillings: &Fillings) -> String {
 
 /// Tables in a frame of their own that can be moved sideways, also by keyboard.
 pub(super) fn framed(html: &str) -> String {
-    const FRAME: &str = "<div class=\"table-room\" role=\"region\" tabindex=\"0\" \
+    const FRAME: &str = "<div class=\"table-room\" role=\"group\" tabindex=\"0\" \
                          aria-label=\"Table\"><table>";
     html.replace("<table>", FRAME).replace("</table>", "</table></div>")
 }
