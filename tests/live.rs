@@ -2,12 +2,9 @@
 
 use std::io::{BufRead, BufReader, Write};
 use std::net::TcpStream;
-use std::sync::Arc;
 use std::time::Duration;
 
-use wetside::app::App;
 use wetside::clock::Span;
-use wetside::outbox::Mailer;
 use wetside::pulse;
 use wetside::sessions::Role;
 
@@ -77,24 +74,10 @@ on_both!(an_open_board_hears_of_a_change_made_on_another_server, |house| {
     let id = sink(house);
     let (member, watcher) =
         (house.person("Ilse", Role::Member), house.person("Corin", Role::Member));
-    // A second server on the same database.
-    let app =
-        App::open(house.app.config.clone(), house.clock.clone(), Mailer::Memory(Arc::default()));
-    let (app, listener) =
-        (Arc::new(app.unwrap()), std::net::TcpListener::bind("127.0.0.1:0").unwrap());
-    let url = format!("http://{}", listener.local_addr().unwrap());
-    let (send, receive) = std::sync::mpsc::channel();
-    let serving = app.clone();
-    let thread = std::thread::spawn(move || {
-        actix_web::rt::System::new().block_on(async move {
-            let server = wetside::cli::serve::start(&serving, listener).unwrap();
-            send.send(server.handle()).unwrap();
-            server.await.unwrap();
-        });
-    });
-    let second = receive.recv().unwrap();
+    let second = house.second();
+    let (app, url) = (&second.app, &second.url);
 
-    let mut board = Stream::open(&url, "/live/board?date=2027-03-16", &watcher.cookies());
+    let mut board = Stream::open(url, "/live/board?date=2027-03-16", &watcher.cookies());
     let first = board.count().unwrap();
     assert_eq!(app.watch.watching(), 1);
     book(&member, id, "2027-03-17", "18:00", "20:00");
@@ -107,8 +90,8 @@ on_both!(an_open_board_hears_of_a_change_made_on_another_server, |house| {
     // Streams are the first to go when the server stops.
     app.watch.close();
     assert_eq!(board.count(), None);
-    std::mem::drop(second.stop(true));
-    thread.join().unwrap();
+    std::mem::drop(second.server.stop(true));
+    second.thread.join().unwrap();
     assert_eq!(app.watch.watching(), 0);
 });
 

@@ -52,13 +52,8 @@ async fn change(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let version = filled.version();
-    let done = match read(&mut filled.fields, version) {
-        Ok(to) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| super::change(tx, &to)).await
-        }
-        Err(e) => Err(e),
-    };
+    let to = read(&mut filled.fields, version);
+    let done = filled.keep(&app, &lead, to, super::change).await;
     match done {
         Ok(()) => Ok(go("/room/customs", Some(Flash::good("The customs are saved.")))),
         Err(e) => shown(&app, &req, filled.again(e)?),

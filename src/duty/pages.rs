@@ -104,14 +104,9 @@ async fn add(
     lead: Lead,
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
-    let done = match read(&mut filled.fields) {
-        Ok(new) => {
-            let once = filled.once(&app, Some(&lead))?;
-            let (now, zone) = (app.clock.now(), app.zone());
-            app.db.write_once(once, move |tx| super::add(tx, now, zone, &new)).await
-        }
-        Err(e) => Err(e),
-    };
+    let new = read(&mut filled.fields);
+    let (now, zone) = (app.clock.now(), app.zone());
+    let done = filled.keep(&app, &lead, new, move |tx, new| super::add(tx, now, zone, new)).await;
     match done {
         Ok(_) => Ok(go("/duty", Some(Flash::good("It is on the rota.")))),
         Err(e) => shown(&app, &req, &Newcomer(lead.0), filled.again(e)?).await,

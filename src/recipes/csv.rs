@@ -7,7 +7,7 @@ use super::cells::Cells;
 use super::rules;
 use super::{NewRecipe, Recipe};
 use crate::error::Error;
-use crate::web::cell;
+use crate::web::{cell, csv_text};
 
 /// The columns, in the order in which they are written. When read they may stand in any order.
 pub(super) const COLUMNS: [&str; 11] = [
@@ -64,12 +64,9 @@ pub(super) struct Row {
 
 /// Writes recipes as a table: commas, quotes where they are needed, CRLF, no byte order mark.
 pub(super) fn write(recipes: &[Recipe]) -> Result<Vec<u8>, Error> {
-    let broken = |e: csv::Error| Error::broken("writing CSV", e);
-    let mut out =
-        csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
-    out.write_record(COLUMNS).map_err(broken)?;
-    for r in recipes {
-        let row = [
+    let head: Vec<String> = COLUMNS.iter().map(|name| (*name).to_owned()).collect();
+    let row = |r: &Recipe| {
+        vec![
             r.film.name.clone(),
             r.film.speed.to_string(),
             r.ei.to_string(),
@@ -81,10 +78,10 @@ pub(super) fn write(recipes: &[Recipe]) -> Result<Vec<u8>, Error> {
             rules::table_in_words(&r.table),
             r.contrast.clone(),
             r.source.clone(),
-        ];
-        out.write_record(row.iter().map(|c| cell::harmless(c).into_owned())).map_err(broken)?;
-    }
-    out.into_inner().map_err(|e| Error::broken("writing CSV", e))
+        ]
+    };
+    let rows: Vec<Vec<String>> = std::iter::once(head).chain(recipes.iter().map(row)).collect();
+    csv_text(&rows, cell::harmless)
 }
 
 /// Reads a file: the rows that can be taken in, or every fault there is.

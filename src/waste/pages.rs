@@ -156,13 +156,8 @@ async fn add(
     lead: Lead,
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
-    let done = match read_container(&mut filled.fields) {
-        Ok(new) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| super::add_container(tx, &new)).await
-        }
-        Err(e) => Err(e),
-    };
+    let new = read_container(&mut filled.fields);
+    let done = filled.keep(&app, &lead, new, super::add_container).await;
     match done {
         Ok(id) => Ok(go(
             &format!("/waste/containers/{id}"),

@@ -6,12 +6,13 @@ use std::pin::Pin;
 use actix_web::dev::Payload;
 use actix_web::http::header;
 use actix_web::{FromRequest, HttpRequest, web};
+use serde::Serialize;
 use serde::de::DeserializeOwned;
 
 use super::fields::{Fields, unfit};
 use super::form::Form;
 use crate::app::App;
-use crate::db::Once;
+use crate::db::{Once, Tx};
 use crate::error::Error;
 use crate::sessions::Person;
 
@@ -41,6 +42,26 @@ impl Filled {
         }
         let whose = person.map_or(0, |p| p.id);
         Once::new(format!("form {whose} {}", self.door), key, &self.body, app.clock.now()).map(Some)
+    }
+
+    /// Does what was read from this form, in one transaction and once, however often it is sent.
+    ///
+    /// # Errors
+    /// What reading said of the fields, or what the change says.
+    pub async fn keep<W, T>(
+        &self,
+        app: &App,
+        person: &Person,
+        read: Result<W, Error>,
+        change: impl Fn(&mut Tx<'_>, &W) -> Result<T, Error> + Send + 'static,
+    ) -> Result<T, Error>
+    where
+        W: Send + 'static,
+        T: Serialize + DeserializeOwned + Send + 'static,
+    {
+        let wish = read?;
+        let once = self.once(app, Some(person))?;
+        app.db.write_once(once, move |tx| change(tx, &wish)).await
     }
 
     /// The version of the thing that the form was made from.

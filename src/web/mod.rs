@@ -25,7 +25,7 @@ mod words;
 
 pub use address::client_address;
 pub use assets::Assets;
-pub use csv_file::csv_file;
+pub use csv_file::{csv_file, csv_text};
 pub use explain::explain;
 pub use fields::Fields;
 pub use figures::thousandths;

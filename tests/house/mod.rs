@@ -54,6 +54,31 @@ pub struct House {
     place: Place,
 }
 
+/// A second server of one studio, over the same database and clock.
+pub struct Second {
+    pub app: Arc<App>,
+    pub url: String,
+    pub server: ServerHandle,
+    pub thread: std::thread::JoinHandle<()>,
+}
+
+/// Serves on a thread of its own, and says how to stop it.
+fn serve(
+    app: &Arc<App>,
+    listener: std::net::TcpListener,
+) -> (ServerHandle, std::thread::JoinHandle<()>) {
+    let (send, receive) = std::sync::mpsc::channel();
+    let serving = app.clone();
+    let thread = std::thread::spawn(move || {
+        actix_web::rt::System::new().block_on(async move {
+            let server = wetside::cli::serve::start(&serving, listener).unwrap();
+            send.send(server.handle()).unwrap();
+            server.await.unwrap();
+        });
+    });
+    (receive.recv().unwrap(), thread)
+}
+
 /// Monday 15 March 2027, 10:00 in Dublin.
 pub const MORNING: Moment = Moment(1_805_104_800);
 
@@ -79,17 +104,19 @@ impl House {
             ..studio::unnamed()
         };
         let app = Arc::new(App::open_as(config, clock.clone(), mailer, &first).unwrap());
-        let (send, receive) = std::sync::mpsc::channel();
-        let serving = app.clone();
-        std::thread::spawn(move || {
-            actix_web::rt::System::new().block_on(async move {
-                let server = wetside::cli::serve::start(&serving, listener).unwrap();
-                send.send(server.handle()).unwrap();
-                server.await.unwrap();
-            });
-        });
-        let server = receive.recv().unwrap();
+        let (server, _thread) = serve(&app, listener);
         House { app, clock, url, letters, server, place }
+    }
+
+    /// Starts a second server of this studio.
+    pub fn second(&self) -> Second {
+        let listener = std::net::TcpListener::bind("127.0.0.1:0").unwrap();
+        let url = format!("http://{}", listener.local_addr().unwrap());
+        let mailer = Mailer::Memory(Arc::default());
+        let app = App::open(self.app.config.clone(), self.clock.clone(), mailer).unwrap();
+        let app = Arc::new(app);
+        let (server, thread) = serve(&app, listener);
+        Second { app, url, server, thread }
     }
 
     /// Takes the database away until the answer is dropped.

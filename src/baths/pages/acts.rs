@@ -56,17 +56,12 @@ pub(super) async fn clip_test(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let (id, at) = (id.into_inner(), (app.clock.now(), member.id));
-    let done = match read_clip_test(&mut filled.fields) {
-        Ok(test) => {
-            let once = filled.once(&app, Some(&member))?;
-            app.db
-                .write_once(once, move |tx| {
-                    Ok(baths::record_clip_test(tx, at, id, &test)?.word().to_owned())
-                })
-                .await
-        }
-        Err(e) => Err(e),
-    };
+    let test = read_clip_test(&mut filled.fields);
+    let done = filled
+        .keep(&app, &member, test, move |tx, test| {
+            Ok(baths::record_clip_test(tx, at, id, test)?.word().to_owned())
+        })
+        .await;
     answer(&app, &req, (&member, id), &filled, done).await
 }
 

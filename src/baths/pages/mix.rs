@@ -230,13 +230,9 @@ pub(super) async fn mix(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let at = (app.clock.now(), lead.id);
-    let done = match read(&mut filled.fields) {
-        Ok(wish) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| baths::mix_from_shelf(tx, at, &wish)).await
-        }
-        Err(e) => Err(e),
-    };
+    let wish = read(&mut filled.fields);
+    let done =
+        filled.keep(&app, &lead, wish, move |tx, wish| baths::mix_from_shelf(tx, at, wish)).await;
     match done {
         Ok(id) => Ok(go(
             &format!("/baths/{id}/label"),

@@ -116,13 +116,8 @@ pub(super) async fn change(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let version = filled.version();
-    let done = match read(&mut filled.fields, version) {
-        Ok(limits) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| bookings::change_limits(tx, &limits)).await
-        }
-        Err(e) => Err(e),
-    };
+    let limits = read(&mut filled.fields, version);
+    let done = filled.keep(&app, &lead, limits, bookings::change_limits).await;
     match done {
         Ok(()) => Ok(go("/room", Some(Flash::good("The limits are kept.")))),
         Err(e) => page(&app, &req, filled.again(e)?),

@@ -150,14 +150,10 @@ async fn join(
     person: Newcomer,
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
-    let done = match read(&mut filled.fields) {
-        Ok(new) => {
-            let once = filled.once(&app, Some(&person))?;
-            let (at, who) = (place(&app), person.0.clone());
-            app.db.write_once(once, move |tx| super::join(tx, &at, &who, &new)).await
-        }
-        Err(e) => Err(e),
-    };
+    let new = read(&mut filled.fields);
+    let (at, who) = (place(&app), person.0.clone());
+    let done =
+        filled.keep(&app, &person, new, move |tx, new| super::join(tx, &at, &who, new)).await;
     match done {
         Ok(_) => {
             let word = "You are on the list. A letter comes as soon as something is free.";

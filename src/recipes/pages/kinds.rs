@@ -243,13 +243,8 @@ async fn add_developer(
     lead: Lead,
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
-    let done = match read_developer(&mut filled.fields) {
-        Ok(new) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| crate::recipes::add_developer(tx, &new)).await
-        }
-        Err(e) => Err(e),
-    };
+    let new = read_developer(&mut filled.fields);
+    let done = filled.keep(&app, &lead, new, crate::recipes::add_developer).await;
     match done {
         Ok(_) => Ok(go("/chart/developers", Some(Flash::good("The developer is entered.")))),
         Err(e) => developers_page(&app, &req, true, filled.again(e)?).await,

@@ -1,13 +1,12 @@
 //! Rolls as a table for a spreadsheet.
 
-use actix_web::http::header;
 use actix_web::{HttpResponse, web};
 
 use super::list;
 use crate::app::App;
 use crate::error::Error;
 use crate::rolls::store;
-use crate::web::{Asked, Member, Routes, Who, cell};
+use crate::web::{Asked, Member, Routes, Who, csv_file};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/rolls/export.csv", Who::Member, export);
@@ -36,12 +35,9 @@ async fn export(app: web::Data<App>, member: Member, asked: Asked) -> Result<Htt
     search.limit = MOST;
     let rolls = app.db.read(move |conn| store::found(conn, &search)).await?;
     let zone = app.zone();
-    let mut out =
-        csv::WriterBuilder::new().terminator(csv::Terminator::CRLF).from_writer(Vec::new());
-    let broken = |e: csv::Error| Error::broken("writing CSV", e);
-    out.write_record(HEAD).map_err(broken)?;
+    let mut rows = vec![HEAD.iter().map(|name| (*name).to_owned()).collect::<Vec<String>>()];
     for r in rolls {
-        let row = [
+        rows.push(vec![
             r.ticket,
             r.member_name,
             r.film,
@@ -54,12 +50,7 @@ async fn export(app: web::Data<App>, member: Member, asked: Asked) -> Result<Htt
             r.due.map(|d| zone.rfc3339(d)).unwrap_or_default(),
             r.check.care.word().to_owned(),
             r.note,
-        ];
-        out.write_record(row.iter().map(|c| cell::harmless(c).into_owned())).map_err(broken)?;
+        ]);
     }
-    let body = out.into_inner().map_err(|e| Error::broken("writing CSV", e))?;
-    Ok(HttpResponse::Ok()
-        .content_type("text/csv; charset=utf-8")
-        .insert_header((header::CONTENT_DISPOSITION, "attachment; filename=\"rolls.csv\""))
-        .body(body))
+    csv_file("rolls.csv", &rows)
 }

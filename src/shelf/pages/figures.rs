@@ -69,13 +69,8 @@ pub(super) async fn change(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let version = filled.version();
-    let done = match read(&mut filled.fields, version) {
-        Ok(to) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| shelf::change_settings(tx, &to)).await
-        }
-        Err(e) => Err(e),
-    };
+    let to = read(&mut filled.fields, version);
+    let done = filled.keep(&app, &lead, to, shelf::change_settings).await;
     match done {
         Ok(()) => Ok(go("/shelf/figures", Some(Flash::good("The figures are kept.")))),
         Err(e) => page(&app, &req, filled.again(e)?).await,

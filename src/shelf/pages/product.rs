@@ -139,13 +139,8 @@ pub(super) async fn add(
     lead: Lead,
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
-    let done = match read(&mut filled.fields) {
-        Ok(new) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| shelf::add_product(tx, &new)).await
-        }
-        Err(e) => Err(e),
-    };
+    let new = read(&mut filled.fields);
+    let done = filled.keep(&app, &lead, new, shelf::add_product).await;
     match done {
         Ok(id) => Ok(go(
             &format!("/shelf/products/{id}"),
@@ -357,13 +352,9 @@ pub(super) async fn take_in(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let (id, now) = (id.into_inner(), app.clock.now());
-    let done = match read_delivery(&mut filled.fields, id) {
-        Ok(new) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| Ok(shelf::take_in(tx, now, &new)?.len())).await
-        }
-        Err(e) => Err(e),
-    };
+    let new = read_delivery(&mut filled.fields, id);
+    let done =
+        filled.keep(&app, &lead, new, move |tx, new| Ok(shelf::take_in(tx, now, new)?.len())).await;
     match done {
         Ok(_) => Ok(go(
             &format!("/shelf/products/{id}"),

@@ -178,13 +178,8 @@ pub(super) async fn add<T: Thing>(
     lead: Lead,
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
-    let done = match T::read(&mut filled.fields) {
-        Ok(wish) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| wish.add(tx)).await
-        }
-        Err(e) => Err(e),
-    };
+    let wish = T::read(&mut filled.fields);
+    let done = filled.keep(&app, &lead, wish, move |tx, wish| wish.add(tx)).await;
     match done {
         Ok(_) => Ok(go("/room", Some(Flash::good("It is in the list of the room.")))),
         Err(e) => page::<T>(&app, &req, filled.again(e)?, format!("Add {}", T::CALLED)).await,
