@@ -96,7 +96,7 @@ on_both!(fifty_uses_at_once_are_summed_exactly_and_told_once, |house| {
     if !house.app.db.engine().is_sqlite() {
         servers.push(house.second().url);
     }
-    // The whole check of a hundred rounds is ops/check/baths.
+    // The whole check of a hundred rounds is ops/check/mail.
     let rounds: i64 =
         std::env::var("WETSIDE_ROUNDS").ok().and_then(|r| r.parse().ok()).unwrap_or(1);
     for round in 1..=rounds {
