@@ -45,6 +45,8 @@ struct Search<'a, 'd> {
     current: Vec<Vec<(usize, usize)>>,
     seen: BTreeMap<Vec<usize>, Worth>,
     work: u64,
+    most: u64,
+    go_on: &'a mut dyn FnMut(u64) -> bool,
     complete: bool,
     floor: Worth,
 }
@@ -55,8 +57,14 @@ struct Caps {
     cheapest_run: i128,
 }
 
-/// Groups the rolls of a family; each must fit some tank alone.
-pub(super) fn group(problem: &Problem<'_>, family: usize, rolls: &[usize], work: u64) -> Grouping {
+/// Groups the rolls of a family with at most so much work; each must fit some tank alone.
+/// `go_on` is told how much was done, and may end the search.
+pub(super) fn group(
+    problem: &Problem<'_>,
+    family: usize,
+    rolls: &[usize],
+    (work, go_on): (u64, &mut dyn FnMut(u64) -> bool),
+) -> Grouping {
     if rolls.is_empty() {
         return Grouping::default();
     }
@@ -73,6 +81,8 @@ pub(super) fn group(problem: &Problem<'_>, family: usize, rolls: &[usize], work:
         current: Vec::new(),
         seen: BTreeMap::new(),
         work,
+        most: work,
+        go_on,
         complete: true,
         floor: (0, 0),
     };
@@ -265,17 +275,28 @@ impl Search<'_, '_> {
         self.patterns(counts, anchor, &load, &mut pattern, &mut patterns);
         patterns.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
         for (_, cost, pattern) in patterns {
-            if self.work == 0 {
-                self.complete = false;
+            if !self.step() {
                 return;
             }
-            self.work -= 1;
             let mut left = counts.to_vec();
             pattern.iter().for_each(|(kind, count)| left[*kind] -= count);
             self.current.push(pattern);
             self.branch(&left, (so_far.0 + 1, so_far.1 + cost));
             self.current.pop();
         }
+    }
+
+    /// Counts a step; whether there was work left for it.
+    fn step(&mut self) -> bool {
+        const TOLD: u64 = 256;
+        let done = self.most - self.work;
+        if self.work == 0 || (done.is_multiple_of(TOLD) && !(self.go_on)(done)) {
+            self.work = 0;
+            self.complete = false;
+            return false;
+        }
+        self.work -= 1;
+        true
     }
 
     /// All loads around an anchor: their height, their cost, and what they hold.
@@ -287,11 +308,9 @@ impl Search<'_, '_> {
         pattern: &mut Vec<(usize, usize)>,
         found: &mut Vec<(i128, i128, Vec<(usize, usize)>)>,
     ) {
-        if self.work == 0 {
-            self.complete = false;
+        if !self.step() {
             return;
         }
-        self.work -= 1;
         if let Some((cost, _)) = self.problem.cheapest(self.family, load) {
             found.push((load.height, cost, pattern.clone()));
         }

@@ -15,3 +15,4 @@
 mod days;
 mod file;
 mod properties;
+mod watching;

@@ -30,7 +30,7 @@ use super::{
 };
 use promise::Shares;
 use reach::Reach;
-use sets::{Scheduled, Sets};
+use sets::{GoOn, Scheduled, Sets};
 use types::{Mixture, Mixtures};
 
 /// Objectives 1 to 4 in their order.
@@ -110,7 +110,8 @@ impl Ground {
     /// A lower bound of objectives 1 to 4; each later one holds for days that are worth as much
     /// as `known` in those before, and is nothing where the bound before is not met.
     pub(super) fn least(&self, problem: &Problem<'_>, settled: &Settled, known: Worth) -> Worth {
-        Complete::new(problem, self, settled, (known, 0)).promise(0)
+        let mut nobody = |_: u64| true;
+        Complete::new(problem, self, settled, (known, 0, &mut nobody)).promise(0)
     }
 
     /// Looks for a day better than one worth `known`, with at most so much work.
@@ -119,9 +120,9 @@ impl Ground {
         problem: &Problem<'_>,
         settled: &Settled,
         known: Worth,
-        work: u64,
+        (work, go_on): (u64, GoOn<'_>),
     ) -> Searched {
-        let mut search = Complete::new(problem, self, settled, (known, work));
+        let mut search = Complete::new(problem, self, settled, (known, work, go_on));
         search.branch(0);
         let better = search.found.as_ref().map(|found| search.placed(found));
         Searched { better, complete: search.sets.complete }
@@ -133,7 +134,7 @@ impl<'a, 'd> Complete<'a, 'd> {
         problem: &'a Problem<'d>,
         ground: &'a Ground,
         settled: &Settled,
-        (known, work): (Worth, u64),
+        (known, work, go_on): (Worth, u64, GoOn<'a>),
     ) -> Self {
         let (day, mixtures) = (problem.day, &ground.mixtures);
         let remaining = |bath: super::day::Bath| bath.remaining.wide();
@@ -143,7 +144,7 @@ impl<'a, 'd> Complete<'a, 'd> {
             mixtures,
             reach: &ground.reach,
             shares: &ground.shares,
-            sets: Sets::new(problem, mixtures, &ground.reach, work),
+            sets: Sets::new(problem, mixtures, &ground.reach, (work, go_on)),
             waiting: mixtures.kinds.iter().map(|kind| kind.rolls.len()).collect(),
             runs: Vec::new(),
             free: vec![day.open.first().map_or(0, |open| open.from); day.tanks.len()],
@@ -198,6 +199,7 @@ impl<'a> Complete<'a, '_> {
                 return;
             }
             self.sets.work -= 1;
+            self.sets.tell();
             self.run(run);
         }
     }

@@ -34,8 +34,14 @@ pub(super) struct Sets<'a, 'd> {
     reach: &'a Reach,
     known: BTreeMap<Key, Option<Scheduled>>,
     pub(super) work: u64,
+    most: u64,
+    told: u64,
+    go_on: GoOn<'a>,
     pub(super) complete: bool,
 }
+
+/// Told how much work was done; answers whether to go on.
+pub(super) type GoOn<'a> = &'a mut dyn FnMut(u64) -> bool;
 
 /// One set on its way into the day.
 struct Placing<'s, 'a> {
@@ -52,9 +58,10 @@ impl<'a, 'd> Sets<'a, 'd> {
         problem: &'a Problem<'d>,
         mixtures: &'a Mixtures,
         reach: &'a Reach,
-        work: u64,
+        (work, go_on): (u64, GoOn<'a>),
     ) -> Self {
-        Self { problem, mixtures, reach, known: BTreeMap::new(), work, complete: true }
+        let (known, most) = (BTreeMap::new(), work);
+        Self { problem, mixtures, reach, known, work, most, told: 0, go_on, complete: true }
     }
 
     /// A day with just these runs and at most so many late rolls; nothing if there is none.
@@ -79,7 +86,7 @@ impl<'a, 'd> Sets<'a, 'd> {
         };
         let found = self.place(&mut placing, &[]);
         let ended = patience == 0;
-        self.work -= before - patience;
+        self.work = self.work.saturating_sub(before - patience);
         if found.is_none() && ended {
             self.complete = false;
         }
@@ -87,6 +94,17 @@ impl<'a, 'd> Sets<'a, 'd> {
             self.known.insert(key, found.clone());
         }
         found
+    }
+
+    /// Tells now and then how far it has come; once told to end there is no work left.
+    pub(super) fn tell(&mut self) {
+        const SELDOM: u64 = 64;
+        self.told += 1;
+        if self.told.is_multiple_of(SELDOM) && self.work > 0 && !(self.go_on)(self.most - self.work)
+        {
+            self.work = 0;
+            self.complete = false;
+        }
     }
 
     fn opening(&self) -> Seconds {
@@ -143,6 +161,10 @@ impl<'a, 'd> Sets<'a, 'd> {
         let mut found = None;
         let (answer, used) = crew(self.problem, &placing.runs, hands, PATIENCE);
         *placing.patience = placing.patience.saturating_sub(used);
+        self.tell();
+        if self.work == 0 {
+            *placing.patience = 0;
+        }
         match answer {
             Answer::None => {}
             Answer::Unknown => self.complete = false,
