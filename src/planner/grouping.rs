@@ -14,7 +14,10 @@
 
 use std::collections::BTreeMap;
 
-use super::problem::{Load, Problem};
+use super::{
+    fullness::{Measure, Sizes},
+    problem::{Load, Problem},
+};
 
 /// Rolls that no rule tells apart.
 #[derive(Debug)]
@@ -53,7 +56,7 @@ struct Search<'a, 'd> {
 
 /// The most that any tank holds, by each measure, and the cheapest that any run can be.
 struct Caps {
-    measures: Vec<i128>,
+    measures: Vec<Measure>,
     cheapest_run: i128,
 }
 
@@ -69,8 +72,10 @@ pub(super) fn group(
         return Grouping::default();
     }
     let kinds = kinds(problem, rolls);
-    let caps = caps(problem, family, rolls);
+    let caps = caps(problem, family, rolls, &kinds);
     let counts: Vec<usize> = kinds.iter().map(|kind| kind.rolls.len()).collect();
+    let samples: Vec<usize> = kinds.iter().map(|kind| kind.rolls[0]).collect();
+    let sizes = Sizes::of(problem, family, &samples);
     let mut search = Search {
         problem,
         family,
@@ -86,8 +91,16 @@ pub(super) fn group(
         complete: true,
         floor: (0, 0),
     };
+    if let Some(sizes) = &sizes {
+        search.measure_by(sizes, &counts);
+    }
     search.floor = search.bound(&counts);
     search.dive(&counts);
+    for weights in sizes.iter().flat_map(|sizes| &sizes.weights) {
+        if search.best > search.floor {
+            sizes.iter().for_each(|sizes| search.fill(&counts, sizes, weights));
+        }
+    }
     if search.best > search.floor {
         search.branch(&counts, (0, 0));
     }
@@ -116,13 +129,8 @@ fn kinds(problem: &Problem<'_>, rolls: &[usize]) -> Vec<Kind> {
     kinds
 }
 
-fn measures(problem: &Problem<'_>, roll: usize) -> [i128; 4] {
-    let item = &problem.items[roll];
-    [item.height, i128::from(item.reels), item.equivalents, 1]
-}
-
 /// The most that one run can hold by each measure.
-fn caps(problem: &Problem<'_>, family: usize, rolls: &[usize]) -> Caps {
+fn caps(problem: &Problem<'_>, family: usize, rolls: &[usize], kinds: &[Kind]) -> Caps {
     let day = problem.day;
     let developer = &day.developers[problem.families[family].developer];
     let per_roll = super::developer_volume::parts(developer) * developer.min_per_roll_ml.wide();
@@ -138,14 +146,24 @@ fn caps(problem: &Problem<'_>, family: usize, rolls: &[usize]) -> Caps {
     };
     let alone = rolls.iter().filter_map(|roll| problem.cheapest(family, &problem.load(&[*roll])?));
     let cheapest_run = alone.map(|(cost, _)| cost).min().unwrap_or(0);
-    Caps { measures: vec![stack, reels, worth, count], cheapest_run }
+    let measure = |most: i128, of: &dyn Fn(&super::problem::Item) -> i128| Measure {
+        weights: kinds.iter().map(|kind| of(&problem.items[kind.rolls[0]])).collect(),
+        most,
+    };
+    let measures = vec![
+        measure(stack, &|item| item.height),
+        measure(reels, &|item| i128::from(item.reels)),
+        measure(worth, &|item| item.equivalents),
+        measure(count, &|_| 1),
+    ];
+    Caps { measures, cheapest_run }
 }
 
 impl Search<'_, '_> {
     /// A lower bound for what is left: fewest runs if rolls could be cut to pieces, by the
     /// measure that binds most, and the cheapest that so many runs can be.
     fn bound(&self, counts: &[usize]) -> Worth {
-        let measured = (0..self.caps.measures.len()).map(|measure| self.cut(counts, measure)).max();
+        let measured = self.caps.measures.iter().map(|measure| self.cut(counts, measure)).max();
         let runs = measured.unwrap_or(0);
         let cost = self.least_cost(counts, runs);
         (runs, cost)
@@ -153,14 +171,10 @@ impl Search<'_, '_> {
 
     /// Runs needed by one measure if rolls could be cut: serving windows by their ends is
     /// optimal then.
-    fn cut(&self, counts: &[usize], measure: usize) -> usize {
-        let cap = self.caps.measures[measure];
-        let mut left: Vec<i128> = self
-            .kinds
-            .iter()
-            .zip(counts)
-            .map(|(kind, count)| measures(self.problem, kind.rolls[0])[measure] * *count as i128)
-            .collect();
+    fn cut(&self, counts: &[usize], measure: &Measure) -> usize {
+        let cap = measure.most;
+        let own = measure.weights.iter().zip(counts);
+        let mut left: Vec<i128> = own.map(|(weight, count)| weight * *count as i128).collect();
         let mut runs = 0;
         for anchor in 0..left.len() {
             let (end, alone) = self.window(anchor);
@@ -214,6 +228,63 @@ impl Search<'_, '_> {
         let volume = if developer.bath.is_some() { covered } else { covered.max(asked) };
         let cost = self.problem.cost(at, volume);
         cost.max(self.caps.cheapest_run.saturating_mul(runs as i128))
+    }
+
+    /// Measures by the weights of sizes that ask for most runs.
+    fn measure_by(&mut self, sizes: &Sizes, counts: &[usize]) {
+        const KEPT: usize = 3;
+        let measures = sizes.weights.iter().map(|weights| sizes.measure(weights));
+        let mut measures: Vec<(usize, Measure)> =
+            measures.map(|measure| (self.cut(counts, &measure), measure)).collect();
+        measures.sort_by_key(|(runs, _)| std::cmp::Reverse(*runs));
+        self.caps.measures.extend(measures.into_iter().take(KEPT).map(|(_, measure)| measure));
+    }
+
+    /// Another first answer: run after run as full as the weights of sizes ask for, around the
+    /// window that closes first.
+    fn fill(&mut self, counts: &[usize], sizes: &Sizes, weights: &[i128]) {
+        let mut left = counts.to_vec();
+        let (mut runs, mut cost) = (Vec::new(), 0);
+        while let Some(anchor) = left.iter().position(|count| *count > 0) {
+            let end = self.window(anchor).0;
+            let fits = |kind: usize| self.problem.items[self.kinds[kind].rolls[0]].least <= end;
+            let mut there = vec![0; weights.len()];
+            for kind in (anchor..left.len()).filter(|kind| fits(*kind)) {
+                sizes.of[kind].iter().for_each(|size| there[*size] += left[kind]);
+            }
+            let mut asked = match sizes.of[anchor] {
+                Some(size) => sizes.heaviest(weights, &there, size),
+                None => Vec::new(),
+            };
+            let mut run = Vec::new();
+            if sizes.of[anchor].is_none() {
+                run.push((anchor, 1));
+            }
+            for kind in (anchor..left.len()).filter(|kind| fits(*kind)) {
+                let Some(open) = sizes.of[kind].and_then(|size| asked.get_mut(size)) else {
+                    continue;
+                };
+                let taken = left[kind].min(*open);
+                *open -= taken;
+                run.extend((taken > 0).then_some((kind, taken)));
+            }
+            run.iter().for_each(|(kind, taken)| left[*kind] -= taken);
+            let Some(price) = self.price(&run) else { return };
+            cost += price;
+            runs.push(run);
+        }
+        if (runs.len(), cost) < self.best {
+            self.best = (runs.len(), cost);
+            self.best_runs = runs;
+        }
+    }
+
+    /// What a run of so many of each kind costs; nothing where it is none.
+    fn price(&self, run: &[(usize, usize)]) -> Option<i128> {
+        let rolls: Vec<usize> =
+            run.iter().flat_map(|(kind, n)| self.kinds[*kind].rolls[..*n].to_vec()).collect();
+        let load = self.problem.load(&rolls).filter(|load| load.rolls > 0)?;
+        self.problem.cheapest(self.family, &load).map(|(cost, _)| cost)
     }
 
     /// A first answer: fill run after run, windows that close first first.

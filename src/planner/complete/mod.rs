@@ -5,7 +5,7 @@
 //! many: there a run never gains by waiting, so each run of an order starts at the first moment
 //! it can, and orders are few. What such a room could still do from a moment on (`reach`,
 //! `promise`) rules out most of them. Each set of runs that the easier room allows is then put to
-//! the real room (`sets`), which settles exactly whether its runs find starts, sinks, people and
+//! the real room (`sets`, `timetable`), which settles exactly whether its runs find starts, sinks, people and
 //! loadings; a set of which a part finds none finds none itself.
 #![allow(
     clippy::indexing_slicing,
@@ -13,10 +13,13 @@
     reason = "the search kernel: places come from the lists they index"
 )]
 
-mod crew;
+mod beside;
+mod moments;
 mod promise;
 mod reach;
 mod sets;
+mod still;
+mod timetable;
 mod types;
 
 use std::collections::BTreeMap;
@@ -30,7 +33,8 @@ use super::{
 };
 use promise::Shares;
 use reach::Reach;
-use sets::{GoOn, Scheduled, Sets};
+use sets::{GoOn, Sets};
+use timetable::Scheduled;
 use types::{Mixture, Mixtures};
 
 /// Objectives 1 to 4 in their order.
@@ -56,8 +60,6 @@ struct Started<'m> {
     at: usize,
     tank: usize,
     start: Seconds,
-    /// When its loading may begin: tank free, rolls there.
-    from: Seconds,
 }
 
 impl Started<'_> {
@@ -228,10 +230,8 @@ impl<'a> Complete<'a, '_> {
         let close = self.problem.day.open.last().map_or(0, |open| open.to);
         let mut start = (from + mixture.loading + grid - 1).div_euclid(grid) * grid;
         while start + mixture.length <= close {
-            if let Some(from) = self.sets.loads_from(mixture, tank, start, from)
-                && self.allows(mixture, start)
-            {
-                let run = Started { mixture, at: 0, tank, start, from };
+            if self.sets.can_load(mixture, tank, start, from) && self.allows(mixture, start) {
+                let run = Started { mixture, at: 0, tank, start };
                 return ((start, tank) >= last).then_some(run);
             }
             start += grid;
