@@ -53,7 +53,7 @@ impl Sizes {
             return None;
         }
         let mut found = Self { of, full: Vec::new(), weights: Vec::new() };
-        found.fill(problem, family, &sized, &mut vec![0; sized.len()], 0);
+        found.fill((problem, family), &sized, &mut vec![0; sized.len()], 0);
         found.weights = weights(&found.full, sized.len());
         (!found.full.is_empty()).then_some(found)
     }
@@ -61,8 +61,7 @@ impl Sizes {
     /// All counts from size `from` on; those that nothing can be added to are kept.
     fn fill(
         &mut self,
-        problem: &Problem<'_>,
-        family: usize,
+        (problem, family): (&Problem<'_>, usize),
         sized: &[usize],
         counts: &mut Vec<usize>,
         from: usize,
@@ -73,7 +72,7 @@ impl Sizes {
             if holds(problem, family, sized, counts) {
                 full = false;
                 if size >= from {
-                    self.fill(problem, family, sized, counts, size);
+                    self.fill((problem, family), sized, counts, size);
                 }
             }
             counts[size] -= 1;
