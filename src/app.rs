@@ -14,7 +14,7 @@ pub use crate::safety::Missing;
 use crate::secrets::Key;
 use crate::sessions::{Person, Taste};
 use crate::studio::{self, Studio};
-use crate::web::{Assets, Metrics, Pages, Routes, Words};
+use crate::web::{Assets, KeptPages, Metrics, Pages, Routes, Words};
 
 /// One server of one studio.
 pub struct App {
@@ -34,6 +34,8 @@ pub struct App {
     pub metrics: Metrics,
     /// The way letters leave.
     pub mailer: Mailer,
+    /// Pages made a moment ago.
+    pub kept: KeptPages,
     /// What open pages are told of changes.
     pub watch: Arc<Watch>,
     studio: RwLock<Arc<Studio>>,
@@ -76,6 +78,7 @@ impl App {
             assets,
             metrics,
             mailer,
+            kept: KeptPages::default(),
             watch: Arc::default(),
             studio,
         })

@@ -102,7 +102,7 @@ on_both!(the_eyewash_is_run_every_week, |house| {
     assert_eq!(remind(), 0);
     ilse.post("/safety/eyewash", &[("note", "clear")]).is(422).says("how it ran");
     ilse.post("/safety/eyewash", &[("works", "yes"), ("note", "clear")]).is(303);
-    maren.get("/safety/eyewash").says("Run within the last week").says("clear");
+    maren.get("/safety/eyewash").says("Run this week").says("clear");
     house.clock.advance(6 * 86_400);
     assert_eq!(remind(), 0);
     house.clock.advance(2 * 86_400);
@@ -115,7 +115,7 @@ on_both!(the_eyewash_is_run_every_week, |house| {
     house.app.db.write_now(|tx| incidents::record_eyewash(tx, &here(), by, broken)).unwrap();
     assert_eq!(to(house, "maren", "does not work"), 1);
     // Their sessions are over by now.
-    house.person("tobin", Role::Lead).get("/safety/eyewash").says("did not work at its last run");
+    house.person("tobin", Role::Lead).get("/safety/eyewash").says("It did not work");
 });
 
 on_both!(what_is_barred_is_taken_on_by_name_only, |house| {
@@ -143,4 +143,41 @@ on_both!(what_is_barred_is_taken_on_by_name_only, |house| {
     maren.get("/safety/settings").says("maren, Monday 15 March 2027").says("red cupboard");
     maren.post("/safety/barred/again", &[("what", Barred::Dichromate.word())]).is(303);
     assert!(refuse("Potassium dichromate bleach"));
+});
+
+on_both!(the_front_page_warns_while_something_burns_and_the_eyewash_is_due, |house| {
+    wetside::demo::fill(&house.app).unwrap();
+    let ilse = house.person("Hedda", Role::Member);
+    ilse.get("/").says("H314 or H318").says("last run more than a week ago");
+    assert!(!house.browser().get("/").body.contains("H318"));
+    house.browser().get("/notes/chemicals").says("Causes serious eye damage. (H318)");
+    ilse.post("/safety/eyewash", &[("works", "yes"), ("note", "")]).is(303);
+    assert!(!ilse.get("/").body.contains("H314 or H318"));
+});
+
+on_both!(a_product_with_something_barred_or_a_wrong_code_is_not_put_on_the_shelf, |house| {
+    use wetside::shelf::{self, Form, NewProduct, Purpose};
+    let add = |name: &str, hazards: &str| {
+        let new = NewProduct {
+            name: name.to_owned(),
+            purpose: Purpose::Bleach,
+            form: Form::Powder,
+            developer_id: None,
+            water_parts: None,
+            mg_per_litre: Some(10_000),
+            rolls_per_litre_milli: None,
+            working_keeps_days: None,
+            opened_keeps_days: None,
+            size: 100_000,
+            reorder_at: 0,
+            price: 100,
+            hazards: hazards.to_owned(),
+            note: String::new(),
+        };
+        house.app.db.write_now(|tx| shelf::add_product(tx, &new)).map_err(|e| e.to_string())
+    };
+    assert!(add("Potassium dichromate", "").unwrap_err().contains("take it on by name"));
+    assert!(add("Tern bleach", "Danger. H31x, H318").is_ok());
+    assert!(add("Auk bleach", "Warning. H318").unwrap_err().contains("Danger"));
+    assert!(add("Auk bleach", "H888").unwrap_err().contains("H888"));
 });

@@ -129,3 +129,39 @@ fn a_server_has_only_so_many_places_for_watchers() {
     let mut again = Stream::open(&house.url, "/live/board?date=2027-03-16", &member.cookies());
     assert!(again.count().is_some());
 }
+
+on_both!(a_board_kept_ready_is_never_stale_nor_somebody_elses, |house| {
+    let id = sink(house);
+    let (ilse, corin) = (house.person("Ilse", Role::Member), house.person("Corin", Role::Member));
+    let board = |who: &Browser| who.get("/board?date=2027-03-16").is(200).body;
+    book(&ilse, id, "2027-03-16", "18:00", "20:00");
+    // The first look carries the word from the form, and is for once.
+    assert!(board(&ilse).contains("class=\"flash good"));
+    let (first, again) = (board(&ilse), board(&ilse));
+    assert!(!first.contains("class=\"flash good"));
+    assert_eq!(first, again, "the very same page, its once-keys included");
+    assert!(first.contains("Yours") && !board(&corin).contains("Yours"));
+    assert!(board(&corin).contains("Ilse"));
+    ilse.post("/bookings/1/cancel", &[]).is(303);
+    board(&ilse);
+    assert!(!board(&ilse).contains("Yours") && !board(&corin).contains("Ilse"));
+    // A minute later it is made afresh.
+    let before = board(&corin);
+    house.clock.advance(60);
+    assert_ne!(board(&corin), before);
+});
+
+on_both!(a_program_is_told_that_nothing_changed, |house| {
+    let id = sink(house);
+    let ilse = house.person("Ilse", Role::Member);
+    let api = house.api(&ilse);
+    let path = "/api/v1/board?date=2027-03-16";
+    let tag = api.get(path).is(200).headers["etag"].clone();
+    assert_eq!(api.get(path).is(200).headers["etag"], tag);
+    api.get_if_changed(path, &tag).is(304);
+    book(&ilse, id, "2027-03-16", "18:00", "20:00");
+    let now = api.get_if_changed(path, &tag).is(200);
+    assert_ne!(now.headers["etag"], tag);
+    let other = house.person("Corin", Role::Member);
+    house.api(&other).get_if_changed(path, &now.headers["etag"]).is(200);
+});

@@ -64,3 +64,28 @@ on_both!(the_wall_goes_dark_and_hears_of_it_at_once, |house| {
     ilse.post("/wall/dark", &[("minutes", "0")]).is(303);
     screen.get(&wall).is(200).says("Long sink");
 });
+
+on_both!(the_wall_goes_dark_by_itself_while_a_room_is_booked_dark, |house| {
+    let id = sink(house).to_string();
+    let lead = house.person("Maren", Role::Lead);
+    let ilse = house.person("Ilse", Role::Member);
+    let wish = [
+        ("sink", id.as_str()),
+        ("date", "2027-03-15"),
+        ("from", "11:00"),
+        ("to", "12:00"),
+        ("light", "dark"),
+    ];
+    ilse.post("/bookings", &wish).is(303);
+    let wall = address(house, &lead);
+    let screen = house.browser();
+    screen.get(&wall).is(200).says("Long sink");
+    house.clock.advance(3600);
+    screen.get(&wall).is(200).says("class=\"wall dark\"");
+    lead.post("/wall/follow", &[]).is(303);
+    screen.get(&wall).is(200).says("Long sink");
+    lead.post("/wall/follow", &[("with_room", "yes")]).is(303);
+    screen.get(&wall).is(200).says("class=\"wall dark\"");
+    house.clock.advance(3600);
+    screen.get(&wall).is(200).says("Long sink");
+});

@@ -135,7 +135,7 @@ pub(super) fn replenishment(bath: &Bath, state: &State) -> Result<Replenishment,
 /// Replenishes a developer for all the film since the last time, and records the volumes.
 ///
 /// # Errors
-/// As [`replenishment`]; a refusal when no film went through since.
+/// As the figure it writes; a refusal when no film went through since.
 pub fn replenish(tx: &mut Tx<'_>, (now, by): (Moment, i64), bath: i64) -> Result<State, Error> {
     let bath = in_use(tx, bath)?;
     let state = super::state(tx, now, &bath)?;

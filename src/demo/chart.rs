@@ -91,7 +91,7 @@ const RECIPES: [(usize, i64, usize, i64); 7] = [
 ];
 
 const USUAL: &str = "30 s, then 5 s each minute";
-const HAZARDS: &str = "May irritate skin and eyes. Gloves and eye protection. Read its data sheet.";
+const HAZARDS: &str = "Danger. H302, H317, H318. P280, P305+P351+P338. Read its data sheet.";
 const SOURCE: &str = "Our own test strips, invented for this demonstration";
 
 impl Bottle {

@@ -8,6 +8,7 @@ use crate::bookings;
 use crate::clock::{Moment, Span, Zone};
 use crate::db::Conn;
 use crate::error::Error;
+use crate::incidents::{self, Eyewash};
 use crate::safety::{self, Missing, Note};
 use crate::sessions::{Person, Role};
 use crate::sinks;
@@ -26,6 +27,7 @@ struct FrontPage {
     how_to_join: &'static str,
     notes: Vec<NoteLine>,
     bath_states: Vec<BathLine>,
+    eyewash: Option<&'static str>,
     next: Option<Next>,
     my_day: Vec<Entry>,
 }
@@ -73,6 +75,7 @@ struct Facts {
     bookings: Vec<bookings::Booking>,
     sinks: Vec<sinks::Sink>,
     missing: Vec<Missing>,
+    eyewash: Option<Eyewash>,
 }
 
 fn facts(
@@ -83,7 +86,13 @@ fn facts(
     let signed_in = person.is_some();
     let missing = person.map(|p| safety::missing_before_booking(conn, p)).transpose()?;
     let month_on = date.checked_add_days(chrono::Days::new(31)).unwrap_or(date);
+    let eyewash = if signed_in && !safety::calling_for_eyewash(conn)?.is_empty() {
+        Some(incidents::eyewash(conn, now)?)
+    } else {
+        None
+    };
     Ok(Facts {
+        eyewash,
         missing: missing.unwrap_or_default(),
         today: sinks::opening(conn, zone, date)?,
         week: sinks::hours(conn)?,
@@ -119,6 +128,7 @@ async fn front(
         },
         notes: facts.notes.into_iter().map(note).collect(),
         bath_states: facts.baths.iter().map(|(b, s)| bath(b, s)).collect(),
+        eyewash: facts.eyewash.and_then(eyewash_warning),
         next: visitor.0.as_ref().map(|p| next(p, &facts.missing)),
         my_day: my_day(visitor.0.as_ref(), &facts.bookings, &facts.sinks, &words),
     };
@@ -173,6 +183,16 @@ fn bath(bath: &Bath, state: &State) -> BathLine {
         state_word: state.word(),
         tone: state.tone(),
         sentence: sentence.to_owned(),
+    }
+}
+
+/// What is said while something on the shelf calls for an eyewash that is not known to work.
+fn eyewash_warning(state: Eyewash) -> Option<&'static str> {
+    match state {
+        Eyewash::Good(_) => None,
+        Eyewash::NeverRun => Some("and no run of the eyewash is on record."),
+        Eyewash::Overdue(_) => Some("and the eyewash was last run more than a week ago."),
+        Eyewash::Broken(_) => Some("and the eyewash did not work at its last run."),
     }
 }
 

@@ -163,6 +163,77 @@ pub fn read_codes(typed: &str) -> Result<Vec<Code>, String> {
     Ok(codes)
 }
 
+/// The codes that stand in a text as words of their own, in the order of the standard.
+#[must_use]
+pub fn codes_in(text: &str) -> Vec<Code> {
+    let mut codes: Vec<Code> = pieces(text).into_iter().filter_map(|(_, code, _)| code).collect();
+    codes.sort_unstable();
+    codes.dedup();
+    codes
+}
+
+/// A text with every code in it said in its standard wording, the code in brackets after it.
+#[must_use]
+pub fn told(text: &str) -> String {
+    let said = pieces(text).into_iter().map(|(word, code, tail)| match code {
+        // The wording ends its own sentence; a comma or semicolon after the code says no more.
+        Some(code) => format!("{} ({})", code.text(), code.code()),
+        None => format!("{word}{tail}"),
+    });
+    said.collect::<Vec<_>>().join(" ")
+}
+
+/// What a product's text says of it at one strength: what stands after `Concentrate:` or
+/// `Working:`. Where neither word stands in it, all of it holds for both.
+#[must_use]
+pub fn at(text: &str, strength: Strength) -> &str {
+    let label = |s: Strength| match s {
+        Strength::Concentrate => "Concentrate:",
+        Strength::Working => "Working:",
+    };
+    if !Strength::ALL.iter().any(|s| text.contains(label(*s))) {
+        return text.trim();
+    }
+    let Some((_, rest)) = text.split_once(label(strength)) else { return "" };
+    let end = Strength::ALL.iter().filter_map(|s| rest.find(label(*s))).min();
+    rest.get(..end.unwrap_or(rest.len())).unwrap_or_default().trim()
+}
+
+/// Why a product's text cannot be right, if it cannot: a code that the standard does not have, or a
+/// signal word that does not go with a statement.
+#[must_use]
+pub fn fault_in(text: &str) -> Option<String> {
+    for (word, code, _) in pieces(text) {
+        let figures = word.trim_start_matches(['H', 'P', 'E', 'U']);
+        let looks_so = figures.len() < word.len()
+            && figures.len() >= 3
+            && figures.chars().take(3).all(|c| c.is_ascii_digit());
+        if looks_so && code.is_none() {
+            return Code::read(word).err().or_else(|| {
+                Some(format!("Write “{word}” with the capital and small letters of the sheet."))
+            });
+        }
+    }
+    Strength::ALL.iter().find_map(|strength| {
+        let part = at(text, *strength);
+        let words = part.split(|c: char| !c.is_alphabetic());
+        let signal = words.filter_map(SignalWord::from_word).max()?;
+        signal_fault(Some(signal), &codes_in(part))
+    })
+}
+
+/// The words of a text, each with the code it is, if it is one, and the signs after it.
+fn pieces(text: &str) -> Vec<(&str, Option<Code>, &str)> {
+    text.split_whitespace()
+        .map(|piece| {
+            let word = piece.trim_end_matches([',', ';', '.', ':']);
+            let tail = piece.get(word.len()..).unwrap_or_default();
+            let is_code = word.len() > 3 && Code::all().any(|c| c.code == word);
+            (word, if is_code { Code::read(word).ok() } else { None }, tail)
+        })
+        .collect()
+}
+
 /// Codes as a lead typed them, for showing them again.
 #[must_use]
 pub fn written(codes: &[Code]) -> String {

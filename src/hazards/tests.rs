@@ -19,6 +19,32 @@ fn codes_are_read_as_people_type_them() {
 }
 
 #[test]
+fn codes_in_a_text_are_found_and_told() {
+    let text = "Danger. H318, H317; P280. Read its data sheet.";
+    assert_eq!(written(&codes_in(text)), "H317, H318, P280");
+    let said = told("Danger. H318, EUH031. Keep shut.");
+    assert_eq!(
+        said,
+        "Danger. Causes serious eye damage. (H318) Contact with acids liberates toxic gas. \
+         (EUH031) Keep shut."
+    );
+    assert_eq!(told("May irritate skin."), "May irritate skin.");
+}
+
+#[test]
+fn concentrate_and_working_strength_are_told_apart() {
+    let text = "Concentrate: Danger. H314. Working: Warning. H319, EUH031.";
+    assert_eq!(at(text, Strength::Concentrate), "Danger. H314.");
+    assert_eq!(at(text, Strength::Working), "Warning. H319, EUH031.");
+    assert_eq!(at("Working: H319", Strength::Concentrate), "");
+    assert_eq!(at(" H319 ", Strength::Concentrate), "H319");
+    assert_eq!(fault_in(text), None);
+    assert!(fault_in("Warning. H314").unwrap().contains("Danger"));
+    assert!(fault_in("Danger. H31").is_none() && fault_in("H999").unwrap().contains("H999"));
+    assert_eq!(fault_in("Irritates eyes. Harmless once diluted."), None);
+}
+
+#[test]
 fn every_code_stands_once_and_says_something() {
     let mut seen: Vec<&str> = Code::all().map(|c| c.code()).collect();
     let count = seen.len();
@@ -101,7 +127,8 @@ fn dichromate_and_glacial_acid_are_known_by_name_number_and_strength() {
 proptest! {
     #[test]
     fn nothing_typed_makes_it_panic(text in "\\PC{0,200}") {
-        let _ = (read_codes(&text), barred_in(&text));
+        let _ = (read_codes(&text), barred_in(&text), codes_in(&text), told(&text));
+        let _ = (fault_in(&text), at(&text, Strength::Working));
     }
 
     #[test]

@@ -5,6 +5,7 @@
 
 mod bounds;
 mod clock;
+mod complete;
 mod day;
 mod decimal;
 mod developer_price;

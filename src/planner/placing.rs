@@ -271,7 +271,7 @@ impl Attempt<'_, '_> {
 }
 
 /// The mirror of [`outside`]: the moment by which a span would have to end instead.
-fn before_hours(hours: &[Span], span: Span) -> Option<Seconds> {
+pub(super) fn before_hours(hours: &[Span], span: Span) -> Option<Seconds> {
     if span.from >= span.to {
         return None;
     }

@@ -140,6 +140,17 @@ pub(super) fn decode(problem: &Problem<'_>, empty: &Room, batches: &[(Batch, Tas
     Outcome { placed, left, score, room }
 }
 
+/// The day of runs that have their places already.
+pub(super) fn settled(problem: &Problem<'_>, empty: &Room, mut placed: Vec<Placed>) -> Outcome {
+    placed.sort_by_key(|run| (run.start, run.tank));
+    let mut room = empty.clone();
+    placed.iter().for_each(|run| room.book(problem, run));
+    let inside = |roll: &usize| placed.iter().any(|run| run.batch.rolls.contains(roll));
+    let left: Vec<usize> = (0..problem.items.len()).filter(|roll| !inside(roll)).collect();
+    let score = score(problem, &placed, &left);
+    Outcome { placed, left, score, room }
+}
+
 /// The batch without the roll that weighs least, which is left over.
 fn lightened(problem: &Problem<'_>, batch: &mut Batch, left: &mut Vec<usize>) -> Option<Batch> {
     if batch.preloaded.is_some() {

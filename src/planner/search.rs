@@ -8,11 +8,12 @@
 
 use super::{
     bounds::{Bounds, Settled, after, left_over, settle},
+    complete::{Ground, Worth},
     grouping::{Grouping, group},
     placing::Batch,
     problem::Problem,
     room::Room,
-    schedule::{Outcome, Score, Taste, decode},
+    schedule::{self, Outcome, Score, Taste, decode},
 };
 
 /// How much work a search may do. Work is counted, not timed, so that the same day gives the
@@ -23,11 +24,14 @@ pub struct Budget {
     pub tries: u64,
     /// Steps of the grouping search per family at most.
     pub grouping: u64,
+    /// Steps of the complete search of the day at most; an eighth of them where there are more
+    /// than fourteen rolls, because each step is then longer and seldom the last one needed.
+    pub starts: u64,
 }
 
 impl Default for Budget {
     fn default() -> Self {
-        Self { tries: 1500, grouping: 200_000 }
+        Self { tries: 1500, grouping: 200_000, starts: 500_000 }
     }
 }
 
@@ -54,6 +58,12 @@ pub(super) struct Found {
 
 type Order = Vec<(Batch, Taste)>;
 
+/// Rolls of a day that is searched with the whole budget.
+const SMALL: usize = 14;
+
+/// How many steps ago the day lies that a step is compared with.
+const MEMORY: usize = 40;
+
 struct Climb<'a, 'd> {
     problem: &'a Problem<'d>,
     empty: &'a Room,
@@ -72,7 +82,10 @@ pub(super) fn search(
 ) -> Found {
     let empty = Room::empty(problem);
     let settled = settle(problem, &empty);
-    let least_left = left_over(problem, &settled);
+    let ground = Ground::new(problem, &settled);
+    let most = (i64::MAX, usize::MAX, usize::MAX, i128::MAX);
+    let reached = ground.as_ref().map_or(0, |ground| ground.least(problem, &settled, most).0);
+    let least_left = left_over(problem, &settled).max(reached);
     let kept = within_capacity(problem, &settled);
     let (batches, groupings) = grouped(problem, &kept.0, &settled, budget);
     let bounds = after(problem, &settled, &groupings, least_left);
@@ -91,8 +104,40 @@ pub(super) fn search(
     outcome.left.sort_unstable();
     outcome.placed.sort_by_key(|run| (run.start, run.tank));
     outcome.score.0 = outcome.left.iter().map(|roll| problem.items[*roll].weight).sum();
-    let met = after(problem, &settled, &groupings, outcome.score.0.min(least_left));
+    let mut met = after(problem, &settled, &groupings, outcome.score.0.min(least_left));
+    if let Some(ground) = ground.filter(|_| !climb.met(&outcome.score)) {
+        let small = problem.items.len() <= SMALL;
+        let work = if small { budget.starts } else { budget.starts / 8 };
+        let searched = ground.better(problem, &settled, worth(&outcome), work);
+        if let Some(placed) = searched.better {
+            outcome = schedule::settled(problem, &empty, placed);
+        }
+        let known = worth(&outcome);
+        let least = if searched.complete { known } else { ground.least(problem, &settled, known) };
+        met = both(met, least, known.0);
+    }
     Found { outcome, bounds: met }
+}
+
+/// Objectives 1 to 4 of a day.
+fn worth(outcome: &Outcome) -> Worth {
+    let (left, late, runs, cost, ..) = outcome.score;
+    (left, late, runs, cost)
+}
+
+/// The tighter of two bounds, objective by objective; later ones only where the first is met.
+fn both(one: Bounds, (left, late, runs, cost): Worth, known: i64) -> Bounds {
+    let left_weight = one.left_weight.max(left);
+    let one = if one.left_weight == known { one } else { Bounds::default() };
+    let (late, runs, cost) = if left == known { (late, runs, cost) } else { (0, 0, 0) };
+    // The grouping's least cost is that of its least number of runs.
+    let own_cost = if runs <= one.runs { one.cost } else { 0 };
+    Bounds {
+        left_weight,
+        late: one.late.max(late),
+        runs: one.runs.max(runs),
+        cost: own_cost.max(cost),
+    }
 }
 
 /// Rolls that fixer and baths can serve, most weight for their load first, and the others.
@@ -180,17 +225,26 @@ impl Climb<'_, '_> {
         }
         let (mut order, mut outcome) =
             best.unwrap_or_else(|| (Vec::new(), decode(self.problem, self.empty, &[])));
-        while self.tries < self.budget.tries && !self.stop && !self.met(&outcome.score) {
+        let mut best = outcome.clone();
+        // A step is taken if it is no worse than the day some steps ago: so the search can leave
+        // a day that no single step improves.
+        let mut before = vec![outcome.score; MEMORY];
+        while self.tries < self.budget.tries && !self.stop && !self.met(&best.score) {
             let Some(next) = self.neighbour(&order, &outcome) else { continue };
             let tried = self.decoded(&next, outside);
-            if tried.score <= outcome.score {
+            let at = (self.tries % MEMORY as u64) as usize;
+            if tried.score <= outcome.score || tried.score <= before[at] {
                 (order, outcome) = (next, tried);
             }
-            let (left_over_weight, late, runs, ..) = outcome.score;
+            before[at] = outcome.score;
+            if outcome.score < best.score {
+                best = outcome.clone();
+            }
+            let (left_over_weight, late, runs, ..) = best.score;
             let stop = &mut self.stop;
             watch(Progress { tries: self.tries, left_over_weight, late, runs, stop });
         }
-        outcome
+        best
     }
 
     fn met(&self, score: &Score) -> bool {

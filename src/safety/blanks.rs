@@ -5,6 +5,8 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
+use crate::hazards;
+
 /// What a blank is filled with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) enum Kind {
@@ -149,12 +151,12 @@ pub(super) fn shelf_table(lines: &[(String, String)]) -> String {
         let said = if said.trim().is_empty() {
             "<strong class=\"blank\">Not yet typed in from its data sheet</strong>".to_owned()
         } else {
-            escape(said)
+            escape(&hazards::told(said))
         };
         html.push_str(&format!("<tr><td>{}</td><td>{said}</td></tr>", escape(name)));
     }
     html.push_str("</tbody></table>");
-    html
+    super::markdown::framed(&html)
 }
 
 fn escape(text: &str) -> String {

@@ -62,7 +62,14 @@ pub(super) fn to_html(text: &str, fillings: &Fillings) -> String {
         text.char_indices().nth(LONGEST).map_or(text, |(end, _)| text.get(..end).unwrap_or(""));
     let mut raw = String::with_capacity(text.len() * 2);
     html::push_html(&mut raw, tamed(text, fillings).into_iter());
-    clean(&raw)
+    framed(&clean(&raw))
+}
+
+/// Tables in a frame of their own that can be moved sideways, also by keyboard.
+pub(super) fn framed(html: &str) -> String {
+    const FRAME: &str = "<div class=\"table-room\" role=\"group\" tabindex=\"0\" \
+                         aria-label=\"Table\"><table>";
+    html.replace("<table>", FRAME).replace("</table>", "</table></div>")
 }
 
 /// The page with the shelf's hazard lines in their place; `lines` is harmless HTML.
@@ -195,9 +202,16 @@ mod tests {
                 "link", "meta", "base", "video", "audio", "template",
             ]
             .contains(&name.as_str());
-            let bad_word = ["javascript:", "vbscript:", "data:", " on", "style=", "srcdoc"]
-                .iter()
-                .any(|w| tag.contains(w));
+            // Between quotes stand values, of which only an address that begins with a scheme
+            // acts; outside stand the names of attributes.
+            let mut parts = tag.split('"');
+            let mut bad_word = false;
+            while let Some(names) = parts.next() {
+                let value = parts.next().unwrap_or_default();
+                let value = value.trim_start_matches(|c: char| c <= ' ');
+                bad_word |= [" on", "style=", "srcdoc"].iter().any(|w| names.contains(w))
+                    || ["javascript:", "vbscript:", "data:"].iter().any(|w| value.starts_with(w));
+            }
             bad_name || bad_word
         })
     }

@@ -18,6 +18,7 @@ use std::collections::BTreeMap;
 use crate::clock::Moment;
 use crate::db::{Conn, Tx};
 use crate::error::Error;
+use crate::hazards;
 use crate::web::Routes;
 
 pub use blanks::Filling;
@@ -126,6 +127,19 @@ pub fn belongings(conn: &mut Conn, member: i64) -> Result<serde_json::Value, Err
         })
         .collect();
     Ok(serde_json::json!({"notes": notes, "induction": points}))
+}
+
+/// The names of what is on the shelf with statements that call for an eyewash (H314, H318).
+///
+/// # Errors
+/// As the database's.
+pub fn calling_for_eyewash(conn: &mut Conn) -> Result<Vec<String>, Error> {
+    let shelf = store::shelf(conn)?;
+    Ok(shelf
+        .into_iter()
+        .filter(|(_, lines)| hazards::calls_for_eyewash(&hazards::codes_in(lines)))
+        .map(|(name, _)| name)
+        .collect())
 }
 
 /// The hazard lines of everything on the shelf as harmless HTML, where one of the notes shows them.

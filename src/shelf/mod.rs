@@ -16,6 +16,8 @@ use chrono::NaiveDate;
 use crate::clock::{Moment, Zone};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
+use crate::hazards;
+use crate::incidents;
 use crate::studio;
 use crate::web::Routes;
 
@@ -72,6 +74,7 @@ pub fn change_settings(tx: &mut Tx<'_>, to: &Settings) -> Result<(), Error> {
 /// A sentence when there is one of that name, or a figure it needs is missing.
 pub fn add_product(tx: &mut Tx<'_>, new: &NewProduct) -> Result<i64, Error> {
     check(new)?;
+    refuse_barred(tx, new)?;
     store::insert_product(tx, new)
 }
 
@@ -81,6 +84,7 @@ pub fn add_product(tx: &mut Tx<'_>, new: &NewProduct) -> Result<i64, Error> {
 /// A refusal when it changed meanwhile; otherwise as [`add_product`].
 pub fn change_product(tx: &mut Tx<'_>, product: &Product) -> Result<(), Error> {
     check(&product.of)?;
+    refuse_barred(tx, &product.of)?;
     let before = store::one_product(tx, product.id)?;
     let powder = |form| form == Form::Powder;
     if powder(before.of.form) != powder(product.of.form)
@@ -99,7 +103,15 @@ pub fn change_product(tx: &mut Tx<'_>, product: &Product) -> Result<(), Error> {
     }
 }
 
+/// What this studio does without unless a lead has taken it on by name.
+fn refuse_barred(tx: &mut Tx<'_>, new: &NewProduct) -> Result<(), Error> {
+    incidents::refuse_barred(tx, "name", &format!("{} {}", new.name, new.note))
+}
+
 fn check(new: &NewProduct) -> Result<(), Error> {
+    if let Some(sentence) = hazards::fault_in(&new.hazards) {
+        return Err(Error::field("hazards", sentence));
+    }
     if new.developer_id.is_some() && new.purpose != Purpose::Developer {
         return Err(Error::field(
             "developer",

@@ -113,7 +113,7 @@ struct Nav {
     here: bool,
 }
 
-const FLASH: &str = "wetside_word";
+pub(super) const FLASH: &str = "wetside_word";
 /// The cookie that remembers the chosen look.
 pub(super) const LOOK: &str = "wetside_look";
 /// The looks there are.

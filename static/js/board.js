@@ -1,6 +1,6 @@
 // Choosing a time on the board: the first press is the beginning, the second the end. Without this
 // a press leads to the form with its beginning filled in, where the end is typed.
-const day = document.querySelector("[data-day]");
+const day = () => document.querySelector("[data-day]");
 const say = (detail) => document.dispatchEvent(new CustomEvent("say", { detail }));
 let begun = null;
 
@@ -48,7 +48,7 @@ function show(link) {
   for (const each of cells()) each.parentElement.classList.toggle("chosen", each === begun || Boolean(part?.includes(each)));
 }
 
-if (day) {
+if (day()) {
   const how = document.querySelector("[data-how]");
   if (how) how.textContent = "Press the first half hour you want, then the last.";
   document.addEventListener("click", (event) => { if (event.target.closest("[data-day]")) press(event); });

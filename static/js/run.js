@@ -88,5 +88,15 @@ function begin(place) {
       if (answer.ok) take(await answer.json());
     } catch { /* no network: the clock goes on by itself */ }
   }, 3000);
-  navigator.serviceWorker?.register("/runs/keeper.js").catch(() => {});
+  keep();
+}
+
+/** Keeps this page and its files on the device, so that a reload without network finds them. */
+async function keep() {
+  if (!navigator.serviceWorker || !globalThis.caches) return;
+  try {
+    await navigator.serviceWorker.register("/runs/keeper.js");
+    const files = performance.getEntriesByType("resource").map((e) => e.name).filter((name) => new URL(name).pathname.startsWith("/static/"));
+    await (await caches.open("wetside-runs")).addAll([location.pathname, ...new Set(files)]);
+  } catch { /* a device that keeps nothing still has the clock while the page is open */ }
 }

@@ -48,6 +48,7 @@ const FOUND_ON = {
   "/waste/containers/{id}": "/waste",
   "/shelf/products/{id}/change": "/shelf/products/1",
   "/shelf/bottles/{id}": "/shelf/products/1",
+  "/days/{date}/cards": "/days/{date}",
   "/days/{date}/plan": "/days",
   "/days/{date}/what-if": "/days",
   "/runs/{id}": "/sink",
@@ -58,6 +59,7 @@ const FOUND_ON = {
 const ASKED = {
   "/notes/{slug}/changes": "/notes/labels/changes?from=1&to=2",
   "/incidents/{id}": "/incidents/1",
+  "/tank-cards/{id}": "/tank-cards/1",
 };
 
 /** Pages behind a secret address: here as seen with one that is no longer good. */

@@ -40,9 +40,13 @@ async function publishTomorrow() {
 }
 
 /** The addresses at which a page stands; a page with changing ones is looked at twice at most. */
-async function addresses(page, wanted) {
+async function addresses(page, wanted, person) {
   if (wanted.at) return [wanted.at];
-  await page.goto(wanted.on);
+  const [on] = wanted.on.includes("{")
+    ? await addresses(page, pagesOf(person).find((door) => door.path === wanted.on), person)
+    : [wanted.on];
+  if (!on) return [];
+  await page.goto(on);
   return (await links(page)).filter((path) => wanted.pattern.test(path)).slice(0, 2);
 }
 
@@ -83,7 +87,7 @@ for (const person of PEOPLE) {
       const weight = await scales(page);
       const wrong = [];
       for (const wanted of pagesOf(person)) {
-        const paths = await addresses(page, wanted);
+        const paths = await addresses(page, wanted, person);
         if (paths.length === 0) wrong.push(`${wanted.on} links to no ${wanted.path}`);
         for (const path of paths) {
           Object.assign(weight, { sent: 0, unpacked: 0 });

@@ -150,6 +150,12 @@ impl Api {
         answer(call.header("authorization", self.bearer()).call())
     }
 
+    /// Asks for what changed since this ETag.
+    pub fn get_if_changed(&self, path: &str, tag: &str) -> Answer {
+        let call = self.agent.get(format!("{}{path}", self.url)).header("if-none-match", tag);
+        answer(call.header("authorization", self.bearer()).call())
+    }
+
     pub fn delete(&self, path: &str) -> Answer {
         let call = self.agent.delete(format!("{}{path}", self.url));
         answer(call.header("authorization", self.bearer()).call())

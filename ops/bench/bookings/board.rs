@@ -49,6 +49,9 @@ fn fill(studio: &Studio, count: i64) {
             }
             Ok::<(), wetside::error::Error>(())
         };
+        if !lite {
+            diesel::sql_query("SET LOCAL statement_timeout = 0").execute(tx.conn())?;
+        }
         quiet(tx, "DISABLE")?;
         for sql in POSTGRES {
             let sql = if lite { for_sqlite(sql) } else { sql.to_owned() };

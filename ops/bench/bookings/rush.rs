@@ -120,11 +120,11 @@ pub fn measure(engine: Engine, clients: usize, (tries, count): (usize, usize)) {
     let begun = Instant::now();
     let won = send(&studio, &urls, clients, |n| own.get(n).map(String::as_str));
     let together = count as f64 / begun.elapsed().as_secs_f64();
-    let failed = won.iter().filter(|e| e.status != 201).count();
     println!(
         "rush {engine:?}: one loop alone {alone:.0} bookings/s; {clients} clients, each for itself, \
-         {together:.0} ({:.0} %), {failed} failed",
-        together / alone * 100.0
+         {together:.0} ({:.0} %): {:?}",
+        together / alone * 100.0,
+        counted(&won)
     );
 
     // Many at once want each slot, slot after slot.
@@ -136,11 +136,17 @@ pub fn measure(engine: Engine, clients: usize, (tries, count): (usize, usize)) {
     report(&studio, &slots, (alone, together), &ends);
 }
 
-fn report(studio: &Studio, slots: &[Slot], (alone, together): (f64, f64), ends: &[End]) {
-    let mut statuses: BTreeMap<u16, usize> = BTreeMap::new();
+/// How often each status was answered.
+fn counted(ends: &[End]) -> BTreeMap<u16, usize> {
+    let mut statuses = BTreeMap::new();
     for end in ends {
         *statuses.entry(end.status).or_default() += 1;
     }
+    statuses
+}
+
+fn report(studio: &Studio, slots: &[Slot], (alone, together): (f64, f64), ends: &[End]) {
+    let statuses = counted(ends);
     let whole = Span { from: slots[0].span.from, to: slots[slots.len() - 1].span.to };
     let held = studio.app.db.read_now(|c| sinks::held(c, sinks::Kind::SinkPlace, whole)).unwrap();
     let held_once =

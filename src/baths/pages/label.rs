@@ -6,6 +6,7 @@ use crate::app::App;
 use crate::baths::rules::{minutes, rolls_in_words};
 use crate::baths::{self, Place};
 use crate::error::Error;
+use crate::hazards::{self, Strength};
 use crate::shelf::{self, figure};
 use crate::web::{Member, Qr, qr, show};
 
@@ -69,7 +70,7 @@ pub(super) async fn label(
         mixed: words.moment(bath.mixed),
         by: bath.mixed_by.and_then(|b| names.get(&b)).cloned().unwrap_or_default(),
         until: words.date(zone.date(bath.mixed.plus(bath.keeps_days * 86_400))),
-        hazards: bath.hazards,
+        hazards: hazards::told(hazards::at(&bath.hazards, Strength::Working)),
         qr: qr(&address)?,
         address,
         label: bath.label,

@@ -8,6 +8,7 @@ use crate::baths::mixing::{Mixing, kind_of};
 use crate::baths::rules::{Growth, Kind, Material, Place, Way};
 use crate::db::Conn;
 use crate::error::Error;
+use crate::hazards::{self, Strength};
 use crate::shelf::{self, Product, Purpose, Settings, Stock, figure};
 use crate::sinks;
 use crate::web::{Asked, Fields, Filled, Flash, Form, Lead, go, show_form};
@@ -118,7 +119,7 @@ fn chosen(stock: &Stock) -> Option<Chosen> {
         id: stock.product.id,
         name: of.name.clone(),
         kind: kind.name(),
-        hazards: of.hazards.clone(),
+        hazards: hazards::told(hazards::at(&of.hazards, Strength::Concentrate)),
         stock: of.form.amount(stock.usable),
         form: of.form.name(),
         concentrate: of.form == shelf::Form::Concentrate,

@@ -12,7 +12,7 @@ use crate::error::Error;
 use crate::pulse;
 use crate::sessions::{Person, Role};
 use crate::sinks::Sink;
-use crate::web::{Asked, Form, Newcomer, Words, show};
+use crate::web::{Asked, Form, Newcomer, Words, page_key, show, show_and_keep, show_kept};
 
 #[derive(Serialize)]
 struct DayPage {
@@ -241,10 +241,14 @@ pub(super) async fn show_board(
     if asked.raw("view") == "week" {
         return week(&app, &req, &person, date).await;
     }
-    let (board, revision) = app
-        .db
-        .read(move |conn| Ok((board(conn, zone, date)?, pulse::revision(conn, zone.day(date))?)))
-        .await?;
+    let revision = app.db.read(move |conn| pulse::revision(conn, zone.day(date))).await?;
+    // The pulse counts every change of what the board shows, so its count is what a page is of.
+    let key = page_key(&app, &req, &format!("board {revision}"));
+    if let Some(kept) = show_kept(&app, key.as_deref()) {
+        return Ok(kept);
+    }
+    // Read after its count: a change between the two is drawn now and again, never missed.
+    let board = app.db.read(move |conn| board(conn, zone, date)).await?;
     let words = app.words(Some(&person));
     let view = View { person: &person, words, now, zone, board: &board };
     // On today's board the hours gone by are folded away.
@@ -275,7 +279,7 @@ pub(super) async fn show_board(
         lists: board.sinks.iter().map(|s| view.list(s, from)).collect(),
         revision,
     };
-    show(&app, &req, "Sinks", "bookings/board.html", &page)
+    show_and_keep(&app, &req, ("Sinks", "bookings/board.html"), key, &page)
 }
 
 #[derive(Serialize)]

@@ -149,7 +149,7 @@ pub(super) async fn tank_card(
     let volume = |ul: i64| sheet::volume(ul, &words);
     let base = app.config.base_url.trim_end_matches('/');
     let address = format!("{base}/tank-cards/{id}");
-    let table = |reel: &ReelFormat| {
+    let table = |pool: &str, reel: &ReelFormat| {
         let most = (tank.stack_mm / reel.height_mm.max(1)).min(tank.max_reels);
         let line = |count: i64| ReelLine {
             reels: count,
@@ -166,7 +166,11 @@ pub(super) async fn tank_card(
                 .collect(),
         };
         KindTable {
-            kind: reel.format.clone(),
+            kind: if pool == reel.format {
+                reel.format.clone()
+            } else {
+                format!("{} on “{pool}”", reel.format)
+            },
             reels: (1..=most).map(line).collect(),
             developers: developers.iter().map(|d| d.name.clone()).collect(),
         }
@@ -174,8 +178,7 @@ pub(super) async fn tank_card(
     let page = TankPage {
         kinds: reels
             .iter()
-            .flat_map(set_to)
-            .map(|r| table(&r))
+            .flat_map(|pool| set_to(pool).into_iter().map(|r| table(&pool.kind, &r)))
             .filter(|t| !t.reels.is_empty())
             .collect(),
         code: code(&address),

@@ -20,6 +20,7 @@ struct ListPage {
     drafts: Vec<Day>,
     form: Form,
     may_plan: bool,
+    works: bool,
 }
 
 async fn page(
@@ -45,7 +46,7 @@ async fn page(
         .into_iter()
         .map(|d| Day { href: format!("/days/{d}"), text: words.date(d) })
         .collect();
-    let page = ListPage { days, drafts, may_plan: lead, form };
+    let page = ListPage { days, drafts, may_plan: lead, works: person.role >= Role::Member, form };
     let shown = page.form.clone();
     show_form(app, req, ("Mix sheets", "day/list.html"), &shown, &page)
 }

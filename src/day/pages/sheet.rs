@@ -31,6 +31,7 @@ struct SheetPage {
     us: bool,
     draft: Option<i64>,
     lead: bool,
+    works: bool,
     versions: Vec<Version>,
 }
 
@@ -84,6 +85,7 @@ pub(super) async fn sheet(
         runs: sheet::runs(&runs, &bench, &words),
         draft,
         lead,
+        works: person.role >= Role::Member,
         versions: changes
             .into_iter()
             .map(|c| Version {

@@ -36,9 +36,9 @@ struct EyewashPage {
 fn said(state: Eyewash) -> (&'static str, &'static str) {
     match state {
         Eyewash::NeverRun => ("No run is on record", "bad"),
-        Eyewash::Good(_) => ("Run within the last week", "good"),
-        Eyewash::Overdue(_) => ("Due: the last run is over a week ago", "note"),
-        Eyewash::Broken(_) => ("It did not work at its last run", "bad"),
+        Eyewash::Good(_) => ("Run this week", "good"),
+        Eyewash::Overdue(_) => ("Due for its weekly run", "note"),
+        Eyewash::Broken(_) => ("It did not work", "bad"),
     }
 }
 

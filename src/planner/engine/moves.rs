@@ -32,6 +32,7 @@ const CHANGES: &[(usize, Change)] = &[
     (16, Mover::join_in_time),
     (8, Mover::gather_in_time),
     (4, Mover::shift_in_time),
+    (5, Mover::displace_in_time),
 ];
 
 /// The sum of the weights of [`CHANGES`].

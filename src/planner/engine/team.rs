@@ -16,7 +16,7 @@ use super::{
 /// The share of the budget for a first, short anneal. It shows how fast the search is.
 const OPENING: f64 = 0.08;
 /// As many changes per job as one anneal from the first heat is worth having, about.
-const THOROUGH: u64 = 60_000;
+const THOROUGH: u64 = 30_000;
 /// The most anneals from the first heat.
 const MOST_CYCLES: u64 = 8;
 /// The part of a cycle after which it goes on from the best, less hot.

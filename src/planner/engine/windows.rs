@@ -106,4 +106,31 @@ impl Mover {
         board.act(to, Act::Insert(batch));
         board.finish(limit)
     }
+
+    /// A job where it is in time, and the batch that is there now to another machine where one
+    /// of its own jobs is in time.
+    pub(super) fn displace_in_time(&mut self, board: &mut Board<'_>, job: u32, limit: i64) -> bool {
+        let Some(place) = self.window(board, job) else { return false };
+        let row = &board.rows[place.row as usize];
+        let Some(&there) = row.order.get(place.at as usize) else { return false };
+        let held = &board.batch(there).jobs;
+        let home = board.batch_of(job);
+        let chosen = held[self.dice.below(held.len())];
+        let Some(to) = self.window(board, chosen) else { return false };
+        if home == there || to.row == place.row || !board.allows(to.row, board.batch(there)) {
+            return false;
+        }
+        if board.batch(home).jobs.len() == 1 {
+            board.act(board.place_of(home), Act::Remove);
+            board.act(place, Act::Insert(home));
+        } else {
+            board.pull(job);
+            if !board.found(&[job], place) {
+                return false;
+            }
+        }
+        board.act(place, Act::Remove);
+        board.act(to, Act::Insert(there));
+        board.finish(limit)
+    }
 }

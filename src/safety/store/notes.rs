@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use diesel::prelude::*;
 
 use crate::clock::Moment;
-use crate::db::schema::{developers, note_fillings, safety_notes};
+use crate::db::schema::{developers, note_fillings, products, safety_notes};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::safety::blanks::{Filling, Fillings};
@@ -128,10 +128,18 @@ pub(in crate::safety) fn fillings(conn: &mut Conn) -> Result<Fillings, Error> {
 
 /// The hazard lines of what is on the shelf: name and lines, by name.
 pub(in crate::safety) fn shelf(conn: &mut Conn) -> Result<Vec<(String, String)>, Error> {
-    Ok(developers::table
+    let products: Vec<(String, String, Option<i64>)> = products::table
+        .order(products::name)
+        .select((products::name, products::hazards, products::developer_id))
+        .load(conn)?;
+    let stocked: Vec<i64> = products.iter().filter_map(|(_, _, developer)| *developer).collect();
+    // What stands on the time chart only, and is no product of the shelf.
+    let others: Vec<(String, String)> = developers::table
+        .filter(developers::id.ne_all(stocked))
         .order(developers::name)
         .select((developers::name, developers::hazards))
-        .load(conn)?)
+        .load(conn)?;
+    Ok(products.into_iter().map(|(name, said, _)| (name, said)).chain(others).collect())
 }
 
 pub(in crate::safety) fn fill(

@@ -5,6 +5,7 @@ use super::list::{forms, purposes};
 use super::{Choice, Fact};
 use crate::app::App;
 use crate::error::Error;
+use crate::hazards;
 use crate::recipes;
 use crate::sessions::Role;
 use crate::shelf::{self, Delivery, Drawn, NewProduct, Product, Purpose, Stock, figure, money};
@@ -316,7 +317,7 @@ async fn page(
         lead: member.role == Role::Lead,
         mixes: !matches!(of.purpose, Purpose::Bleach | Purpose::Other),
         name: of.name,
-        hazards: of.hazards,
+        hazards: hazards::told(&of.hazards),
         form,
     };
     let shown = page.form.clone();
