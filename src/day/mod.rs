@@ -6,6 +6,7 @@ mod at_sink;
 mod drafting;
 mod facts;
 mod figures;
+mod joining;
 mod mail;
 mod own;
 mod pages;

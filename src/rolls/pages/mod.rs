@@ -1,7 +1,9 @@
 //! The pages of the rolls.
 
+mod customs;
 mod export;
 mod hand_in;
+mod label_sheets;
 mod labels;
 mod list;
 mod one;
@@ -22,6 +24,8 @@ pub(super) fn routes(open: &mut Routes) {
     hand_in::routes(open);
     one::routes(open);
     labels::routes(open);
+    label_sheets::routes(open);
+    customs::routes(open);
     records::routes(open);
     terms::routes(open);
     export::routes(open);

@@ -9,7 +9,7 @@ use crate::app::App;
 use crate::error::Error;
 use crate::recipes::{self, Recipe};
 use crate::rolls::rules::{Look, State};
-use crate::rolls::{Move, Roll, store};
+use crate::rolls::{Customs, Move, Roll, store};
 use crate::sessions::Role;
 use crate::web::{Fields, Filled, Flash, Form, Lead, Member, Routes, Who, go, show_form};
 
@@ -17,6 +17,7 @@ pub(super) fn routes(open: &mut Routes) {
     open.get("/rolls/{ticket}", Who::Member, one);
     open.post("/rolls/{ticket}/state", Who::Lead, set_state);
     open.post("/rolls/{ticket}/withdraw", Who::Member, withdraw);
+    open.post("/rolls/{ticket}/tested", Who::Member, tested);
     open.post("/rolls/{ticket}/result", Who::Member, result);
 }
 
@@ -32,6 +33,10 @@ struct OnePage {
     acts: Vec<Act>,
     tanks: Vec<Choice>,
     withdraw: Option<Form>,
+    /// Where the test roll is judged that it waits for.
+    test_form: Option<Form>,
+    /// Whether its owner may look for a published run with a free reel.
+    may_join: bool,
     records: Vec<Recorded>,
     looks: Vec<Choice>,
     result_form: Form,
@@ -94,9 +99,19 @@ fn recipe_line(r: &Recipe) -> RecipeLine {
     RecipeLine { id: r.id, text }
 }
 
-fn facts(app: &App, member: &Member, roll: &Roll) -> Vec<Fact> {
+fn facts(app: &App, member: &Member, roll: &Roll, customs: &Customs) -> Vec<Fact> {
     let words = app.words(Some(member));
     let mut facts = Vec::new();
+    if roll.state == State::HandedIn {
+        let text = words.moment(roll.waits_until(customs));
+        facts.push(Fact { term: "Waits at most until", text });
+        if roll.waits_for_test() {
+            facts.push(Fact {
+                term: "Waits for",
+                text: "a test roll that comes out well".to_owned(),
+            });
+        }
+    }
     if let Some(due) = roll.due {
         facts.push(Fact { term: "Needed by", text: words.moment(due) });
     }
@@ -124,7 +139,7 @@ async fn page(
     again: Option<Form>,
 ) -> Result<HttpResponse, Error> {
     let of = whose(member);
-    let (roll, events, recipe, tanks, planned, records) = app
+    let (roll, events, recipe, tanks, planned, records, customs) = app
         .db
         .read(move |conn| {
             let roll = store::by_ticket(conn, &ticket, of)?;
@@ -136,11 +151,12 @@ async fn page(
             let tanks = store::tank_names(conn)?;
             let planned = store::planned(conn, roll.id)?;
             let records = store::records_of(conn, roll.id)?;
-            Ok((roll, events, recipe, tanks, planned, records))
+            let customs = store::customs(conn)?;
+            Ok((roll, events, recipe, tanks, planned, records, customs))
         })
         .await?;
     let words = app.words(Some(member));
-    let mut facts = facts(app, member, &roll);
+    let mut facts = facts(app, member, &roll, &customs);
     if let Some((from, ..)) = planned.filter(|_| roll.state == State::Planned) {
         facts.push(Fact { term: "Planned for", text: words.moment(from) });
     }
@@ -152,15 +168,24 @@ async fn page(
     let result_action = format!("/rolls/{}/result", roll.ticket);
     let mut result_form = Form::new(&result_action);
     let mut status = 200;
+    let waits = roll.state == State::HandedIn;
+    let test_action = format!("/rolls/{}/tested", roll.ticket);
+    let mut test_form = (waits && roll.waits_for_test()).then(|| Form::new(&test_action));
     if let Some(again) = again {
         status = again.status;
-        if again.action == result_action { result_form = again } else { state_form = again }
+        match &again.action {
+            action if *action == result_action => result_form = again,
+            action if *action == test_action => test_form = Some(again),
+            _ => state_form = again,
+        }
     }
     let lead = member.role == Role::Lead;
     let page = OnePage {
         acts: if lead { acts(&roll, &action) } else { Vec::new() },
         tanks: tanks.into_iter().map(|(id, name)| Choice::new(id, name)).collect(),
-        withdraw: (roll.state == State::HandedIn && roll.member_id == member.id)
+        test_form,
+        may_join: waits && roll.member_id == member.id,
+        withdraw: (waits && roll.member_id == member.id)
             .then(|| Form::new(&format!("/rolls/{}/withdraw", roll.ticket))),
         recipe: recipe.as_ref().map(recipe_line),
         check: roll.check.in_words(),
@@ -285,6 +310,34 @@ async fn withdraw(
         Ok(()) => Ok(go(&back, Some(Flash::good("Withdrawn. Take it out of the drop box.")))),
         Err(Error::Refused { sentence, .. }) => Ok(go(&back, Some(Flash::bad(sentence)))),
         Err(e) => Err(e),
+    }
+}
+
+async fn tested(
+    app: web::Data<App>,
+    req: HttpRequest,
+    member: Member,
+    path: web::Path<String>,
+    mut filled: Filled,
+) -> Result<HttpResponse, Error> {
+    let ticket = known(&path)?;
+    let note = filled.fields.text("note", "a note", 0..=200).ok_or_else(|| filled.fields.faults());
+    let (now, by, of, found) = (app.clock.now(), member.id, whose(&member), ticket.clone());
+    let done = filled
+        .keep(&app, &member, note, move |tx, note| {
+            let roll = store::by_ticket(tx, &found, of)?;
+            crate::rolls::test_came_out_well(tx, now, (roll.id, by), note)
+        })
+        .await;
+    match done {
+        Ok(()) => {
+            let word = "Noted. It is planned with the next day now.";
+            Ok(go(&format!("/rolls/{ticket}"), Some(Flash::good(word))))
+        }
+        Err(e) => {
+            let form = filled.again(e)?;
+            page(&app, &req, &member, ticket, Some(form)).await
+        }
     }
 }
 
