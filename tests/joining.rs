@@ -68,10 +68,15 @@ on_both!(a_roll_joins_a_published_run_that_has_a_free_reel, |house| {
     ben.get(&format!("/rolls/{second}")).is(200).says("Runs it could join");
     let fields = first_offer(&page);
     ana.post("/open-runs", &borrowed(&fields)).is(404);
+    let open = house.api(&ben).get(&format!("/api/v1/rolls/{second}/runs")).is(200).json();
+    assert_eq!(open["items"][0]["id"], before["id"]);
+    assert_eq!(open["items"][0]["others"], 1);
+    house.api(&ana).get(&format!("/api/v1/rolls/{second}/runs")).is(404);
     let added = ben.post("/open-runs", &borrowed(&fields)).is(303);
     ben.follow(added).says("Added. It is developed on").says("by its owner").says("Planned for");
-    // Tapped twice, it is there once.
-    ben.post("/open-runs", &borrowed(&fields)).is(303);
+    // Tapped twice, it is there once, and the same is said again.
+    let again = ben.post("/open-runs", &borrowed(&fields)).is(303);
+    ben.follow(again).says("Added. It is developed on");
     let after = run_of(house, &lead, &second);
     assert_eq!(after["rolls"].as_array().unwrap().len(), 2);
     for same in ["id", "number", "tank", "sink", "start", "time_s", "person"] {
@@ -110,6 +115,10 @@ on_both!(a_run_takes_no_more_than_it_holds_and_none_shortly_before_loading, |hou
         }
         ben.post("/open-runs", &borrowed(&first_offer(&page))).is(303);
     }
+    // Programs are told the same.
+    let api = house.api(&ben);
+    let into = serde_json::json!({"run_id": run_of(house, &lead, &first)["id"]});
+    api.post(&format!("/api/v1/rolls/{last}/runs"), &into).is(409).says("cannot-join");
     let run = run_of(house, &lead, &first);
     let count = run["rolls"].as_array().unwrap().len();
     assert!((2..=4).contains(&count), "{run}");

@@ -25,12 +25,38 @@ pub(super) struct Basis {
     wish: Wish,
 }
 
+/// Everything a member's waiting roll could join, each to be worked out, and why the others of its
+/// chemistry are closed to it.
+///
+/// # Errors
+/// As the database's.
+pub(super) fn bases(
+    conn: &mut Conn,
+    place: &Place,
+    person: &Person,
+    roll: &Roll,
+) -> Result<(Vec<Basis>, Vec<String>), Error> {
+    let (mut bases, mut closed) = (Vec::new(), Vec::new());
+    if roll.state != State::HandedIn {
+        return Ok((bases, closed));
+    }
+    for run in alike(conn, place.now, roll)? {
+        match basis(conn, place, person, (roll.id, run.id)) {
+            Ok(basis) => bases.push(basis),
+            Err(Error::Refused { sentence, .. }) => closed.push(sentence),
+            Err(Error::Invalid(faults)) => closed.extend(faults.into_values()),
+            Err(e) => return Err(e),
+        }
+    }
+    Ok((bases, closed))
+}
+
 /// The published runs to come whose chemistry a roll's recipe has, by their start. Whether there
 /// is room in one is worked out from its [`Basis`].
 ///
 /// # Errors
 /// As the database's.
-pub(super) fn alike(conn: &mut Conn, now: Moment, roll: &Roll) -> Result<Vec<Run>, Error> {
+fn alike(conn: &mut Conn, now: Moment, roll: &Roll) -> Result<Vec<Run>, Error> {
     let after = now.plus(rolls::customs(conn)?.join_min * 60);
     let wanted = recipes_of(conn, roll)?;
     let mut runs = store::coming_runs(conn, after)?;
@@ -218,32 +244,28 @@ pub(super) fn work_out(basis: &Basis) -> Result<Planned, Error> {
     }
 }
 
-/// Adds the roll to the run: what the run holds of the room grows, owner and leads are told.
+/// Adds a member's own waiting roll to a published run: what the run holds of the room grows, owner
+/// and leads are told. One run is worked out in no time, so it is done in the transaction itself.
 ///
 /// # Errors
-/// A refusal that says what changed meanwhile.
-pub(super) fn keep(
+/// As [`basis`] and [`work_out`].
+pub(super) fn join(
     tx: &mut Tx<'_>,
     place: &Place,
     person: &Person,
-    (basis, planned): (&Basis, &Planned),
+    wanted: (i64, i64),
 ) -> Result<Run, Error> {
-    let (now, before) = (place.now, store::run(tx, basis.run.id)?);
-    let rolls_of = |run: &Run| run.rolls.iter().map(|r| r.roll_id).collect::<Vec<_>>();
-    if before.from != basis.run.from || rolls_of(&before) != rolls_of(&basis.run) {
-        return Err(Error::refused("room-changed", "That run changed meanwhile. Look again."));
-    }
-    may_still(tx, now, &before)?;
-    let roll = rolls::one(tx, basis.roll.id)?;
-    still_waits(&roll)?;
+    let basis = basis(tx, place, person, wanted)?;
+    let planned = work_out(&basis)?;
+    let (now, roll, before) = (place.now, &basis.roll, &basis.run);
     sinks::release_run(tx, before.id)?;
-    store::rewrite_run(tx, before.id, planned)?;
+    store::rewrite_run(tx, before.id, &planned)?;
     let run = store::run(tx, before.id)?;
     let gaps = facts::figures(tx)?;
     publishing::hold(tx, now, &run, (gaps.sink_gap_s, gaps.tank_gap_s)).map_err(|e| match e {
         Error::Refused { .. } => Error::refused(
             "room-changed",
-            "What that run would need longer was booked meanwhile. Choose another run.",
+            "What that run would need for longer is booked by somebody. Choose another run.",
         ),
         other => other,
     })?;
@@ -259,7 +281,7 @@ pub(super) fn keep(
         run.developer
     );
     store::add_change(tx, (now, person.id), run.date, &sentence)?;
-    mail::joined(tx, place, (&run, &roll), (&sentence, gaps.drying_s + gaps.sleeving_s))?;
+    mail::joined(tx, place, (&run, roll), (&sentence, gaps.drying_s + gaps.sleeving_s))?;
     baths::watch(tx, now)?;
     Ok(run)
 }

@@ -55,15 +55,7 @@ async fn looked(app: &web::Data<App>, member: &Member) -> Result<Vec<Looked>, Er
     let read = app.db.read(move |conn| {
         let mut all = Vec::new();
         for roll in rolls::waiting_of(conn, person.id)?.into_iter().take(MOST) {
-            let (mut bases, mut closed) = (Vec::new(), Vec::new());
-            for run in joining::alike(conn, place.now, &roll)? {
-                match joining::basis(conn, &place, &person, (roll.id, run.id)) {
-                    Ok(basis) => bases.push(basis),
-                    Err(Error::Refused { sentence, .. }) => closed.push(sentence),
-                    Err(Error::Invalid(faults)) => closed.extend(faults.into_values()),
-                    Err(e) => return Err(e),
-                }
-            }
+            let (bases, closed) = joining::bases(conn, &place, &person, &roll)?;
             all.push((roll, bases, closed));
         }
         Ok(all)
@@ -141,34 +133,18 @@ pub(super) async fn join(
     let run = filled.fields.number("run", "one of the runs", 1..=i64::MAX);
     let (Some(roll), Some(run)) = (roll, run) else { return Err(filled.fields.faults()) };
     let once = filled.once(&app, Some(&member))?;
-    let done = add(&app, &member, (roll, run), once).await;
+    let (place, person, words) = (place(&app), member.0.clone(), app.words(Some(&member)));
+    let done: Result<(String, String), Error> = app
+        .db
+        .write_once(once, move |tx| {
+            let run = joining::join(tx, &place, &person, (roll, run))?;
+            let word = format!("Added. It is developed on {}.", words.moment(run.from));
+            Ok((rolls::one(tx, roll)?.ticket, word))
+        })
+        .await;
     match done {
         Ok((ticket, word)) => Ok(go(&format!("/rolls/{ticket}"), Some(Flash::good(word)))),
         Err(Error::Refused { sentence, .. }) => Ok(go("/open-runs", Some(Flash::bad(sentence)))),
         Err(e) => Err(e),
     }
-}
-
-async fn add(
-    app: &web::Data<App>,
-    member: &Member,
-    wanted: (i64, i64),
-    once: Option<crate::db::Once>,
-) -> Result<(String, String), Error> {
-    let (place, person) = (place(app), member.0.clone());
-    let (at, me) = (place.clone(), person.clone());
-    let basis = app.db.read(move |conn| joining::basis(conn, &at, &me, wanted)).await?;
-    let (basis, planned) = web::block(move || {
-        let planned = joining::work_out(&basis)?;
-        Ok::<_, Error>((basis, planned))
-    })
-    .await??;
-    let words = app.words(Some(member));
-    app.db
-        .write_once(once, move |tx| {
-            let run = joining::keep(tx, &place, &person, (&basis, &planned))?;
-            let word = format!("Added. It is developed on {}.", words.moment(run.from));
-            Ok((basis.roll.ticket.clone(), word))
-        })
-        .await
 }
