@@ -7,7 +7,8 @@ use wetside::sessions::Role;
 use crate::house::{Answer, Browser, House};
 use crate::recipes::{RECIPE, put_chart};
 
-const DAY: &str = "2027-03-15";
+/// Tomorrow, as the house counts: a run of today may begin too soon to be joined.
+const DAY: &str = "2027-03-16";
 
 /// Hands in one roll; its ticket and id.
 fn hand_in(house: &House, of: &Browser, film: &str, ei: i64) -> (String, i64) {
