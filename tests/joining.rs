@@ -100,7 +100,7 @@ on_both!(a_roll_joins_a_published_run_that_has_a_free_reel, |house| {
     assert!(mine.unwrap()["baths"][0].as_str().unwrap().contains("rolls' worth left"), "{told}");
 });
 
-on_both!(a_run_takes_no_more_than_it_holds_and_none_shortly_before_loading, |house| {
+on_both!(a_run_takes_no_more_than_it_holds, |house| {
     demo::fill(&house.app).unwrap();
     let lead = house.person("Runa", Role::Lead);
     let (ana, ben) = (house.person("Ana", Role::Member), house.person("Ben", Role::Member));
@@ -123,10 +123,14 @@ on_both!(a_run_takes_no_more_than_it_holds_and_none_shortly_before_loading, |hou
     let run = run_of(house, &lead, &first);
     let count = run["rolls"].as_array().unwrap().len();
     assert!((2..=4).contains(&count), "{run}");
-    ben.get("/open-runs").is(200).says("No published run has a free reel").says("Why not another");
+    ben.get("/open-runs").is(200).says("No published run has a free reel").says("are taken");
     assert_eq!(run_of(house, &lead, &last), serde_json::Value::Null);
+});
 
-    // Whoever does not want to share is not asked to; and an hour before loading it is too late.
+on_both!(a_run_is_closed_to_others_some_time_before_it_is_loaded, |house| {
+    demo::fill(&house.app).unwrap();
+    let lead = house.person("Runa", Role::Lead);
+    let (ana, ben) = (house.person("Ana", Role::Member), house.person("Ben", Role::Member));
     let (alone, id) = hand_in(house, &ana, "Harbour Pan 100", 100);
     publish(house, lead.id, &[id]);
     let (late, _) = hand_in(house, &ben, "Harbour Pan 100", 100);

@@ -25,6 +25,8 @@ PAGES = {
     "rolls, later page": "/rolls?after=1767225600&after_id=1",
     "one roll": "/rolls/{ticket}",
     "results of a film at 800": "/rolls/results?film={film}&ei=800",
+    "results, a word nobody wrote": "/rolls/results?search=xyzzy",
+    "runs my rolls could join": "/open-runs",
     "hand in": "/rolls/new",
     "API: recipes": "/api/v1/recipes",
     "API: rolls": "/api/v1/rolls",

@@ -11,7 +11,7 @@ use crate::clock::Moment;
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::recipes::{self, Handling, Recipe};
-use crate::rolls::{self, Roll, State};
+use crate::rolls::{self, Care, Roll, State};
 use crate::sessions::Person;
 use crate::sinks::{self, Held, Why};
 
@@ -217,11 +217,51 @@ fn job(conn: &mut Conn, facts: &Facts, wish: &Wish, roll: Roll) -> Result<Job, E
         .map_err(|left| Error::refused("cannot-join", format!("{}: {}", left.ticket, left.reason)))
 }
 
+/// What plainly stands in the way, in a sentence for the roll's owner.
+fn in_the_way(basis: &Basis) -> Option<String> {
+    let (facts, run) = (&basis.facts, &basis.run);
+    let alone = |j: &Job| {
+        !j.roll.shares || j.roll.check.care == Care::Alone || basis.wish.alone.contains(&j.roll.id)
+    };
+    if basis.jobs.iter().any(alone) {
+        return Some("it, or a film that is in it, is to run alone".to_owned());
+    }
+    let tank = facts.tanks.iter().find(|t| t.id == run.tank_id)?;
+    let height = |j: &Job| facts::reel_for(&facts.reels, j.format.reel).map_or(0, |(_, mm, _)| mm);
+    let reels = i64::try_from(basis.jobs.len()).unwrap_or(i64::MAX);
+    if reels > tank.max_reels || basis.jobs.iter().map(height).sum::<i64>() > tank.stack_mm {
+        return Some(format!("all places of {} are taken", tank.name));
+    }
+    let mine = basis.jobs.last().filter(|j| j.roll.id == basis.roll.id)?;
+    let (under, over) = match (basis.roll.check.care, basis.roll.tolerance_percent) {
+        (Care::Exact, _) => (0, 0),
+        (_, Some(percent)) => (percent, percent),
+        _ => (
+            basis.wish.under.unwrap_or(facts.figures.under_percent),
+            basis.wish.over.unwrap_or(facts.figures.over_percent),
+        ),
+    };
+    let run_time = run.time_s * 100;
+    if run_time < mine.time_s * (100 - under) || run_time > mine.time_s * (100 + over) {
+        return Some(format!(
+            "its time is {} min there, the run's {} min",
+            recipes::clock_of(mine.time_s),
+            recipes::clock_of(run.time_s)
+        ));
+    }
+    None
+}
+
 /// The run with the roll in it.
 ///
 /// # Errors
 /// A refusal that says what stands in the way.
 pub(super) fn work_out(basis: &Basis) -> Result<Planned, Error> {
+    let cannot =
+        |why: &str| Error::refused("cannot-join", format!("It cannot join that run: {why}"));
+    if let Some(why) = in_the_way(basis) {
+        return Err(cannot(&format!("{why}.")));
+    }
     let fixed = Fixed {
         rolls: basis.jobs.iter().map(|j| j.roll.id).collect(),
         tank_id: basis.run.tank_id,
@@ -235,10 +275,9 @@ pub(super) fn work_out(basis: &Basis) -> Result<Planned, Error> {
         Ok(Some(run)) if run.jobs.len() == basis.jobs.len() => {
             Ok(Planned { pinned: basis.run.pinned, ..run })
         }
-        Ok(_) => Err(Error::refused("cannot-join", "That run has no room for it.")),
+        Ok(_) => Err(cannot("it has no room for it.")),
         Err(Error::Refused { sentence, .. }) => {
-            let why = format!("It cannot join that run: {sentence}");
-            Err(Error::refused("cannot-join", why))
+            Err(cannot(&format!("with one roll more it does not work out. {sentence}")))
         }
         Err(e) => Err(e),
     }

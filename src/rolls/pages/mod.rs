@@ -7,6 +7,7 @@ mod label_sheets;
 mod labels;
 mod list;
 mod one;
+mod own;
 mod records;
 mod terms;
 
@@ -23,6 +24,7 @@ pub(super) fn routes(open: &mut Routes) {
     list::routes(open);
     hand_in::routes(open);
     one::routes(open);
+    own::routes(open);
     labels::routes(open);
     label_sheets::routes(open);
     customs::routes(open);
