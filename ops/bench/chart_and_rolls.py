@@ -26,7 +26,7 @@ PAGES = {
     "one roll": "/rolls/{ticket}",
     "results of a film at 800": "/rolls/results?film={film}&ei=800",
     "results, a word nobody wrote": "/rolls/results?search=xyzzy",
-    "runs my rolls could join": "/open-runs",
+    "runs my rolls could join": "/rolls/runs",
     "hand in": "/rolls/new",
     "API: recipes": "/api/v1/recipes",
     "API: rolls": "/api/v1/rolls",
