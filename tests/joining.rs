@@ -182,6 +182,9 @@ on_both!(a_film_that_waits_for_a_test_roll_is_planned_after_it, |house| {
     ben.post(&tested, &[("note", "")]).is(404);
     ana.post(&tested, &[("note", "Ticket of May, a good grey")]).is(303);
     ana.post(&tested, &[("note", "Again")]).is(303);
+    let again = serde_json::json!({"note": "Again"});
+    house.api(&ana).post(&format!("/api/v1{tested}"), &again).is(204);
+    house.api(&ben).post(&format!("/api/v1{tested}"), &again).is(404);
     let page = ana.get(&format!("/rolls/{ticket}")).is(200).says("a good grey");
     assert!(!page.body.contains("Again") && !page.body.contains("Its test roll"));
     let runs = plan(house)["runs"].clone();
