@@ -156,8 +156,10 @@ on_both!(the_front_page_warns_while_something_burns_and_the_eyewash_is_due, |hou
 });
 
 on_both!(a_product_with_something_barred_or_a_wrong_code_is_not_put_on_the_shelf, |house| {
+    use wetside::hazards::{Lines, Sheet};
     use wetside::shelf::{self, Form, NewProduct, Purpose};
-    let add = |name: &str, hazards: &str| {
+    let add = |name: &str, (signal, codes, words): (&str, &str, &str)| {
+        let lines = Lines::read(signal, codes, words).map_err(|e| e.clone())?;
         let new = NewProduct {
             name: name.to_owned(),
             purpose: Purpose::Bleach,
@@ -171,13 +173,15 @@ on_both!(a_product_with_something_barred_or_a_wrong_code_is_not_put_on_the_shelf
             size: 100_000,
             reorder_at: 0,
             price: 100,
-            hazards: hazards.to_owned(),
+            sheet: Sheet { concentrate: lines, ..Sheet::default() },
             note: String::new(),
         };
         house.app.db.write_now(|tx| shelf::add_product(tx, &new)).map_err(|e| e.to_string())
     };
-    assert!(add("Potassium dichromate", "").unwrap_err().contains("take it on by name"));
-    assert!(add("Tern bleach", "Danger. H31x, H318").is_ok());
-    assert!(add("Auk bleach", "Warning. H318").unwrap_err().contains("Danger"));
-    assert!(add("Auk bleach", "H888").unwrap_err().contains("H888"));
+    let barred = add("Potassium dichromate", ("", "", ""));
+    assert!(barred.unwrap_err().contains("take it on by name"));
+    assert!(add("Tern bleach", ("Danger", "H318", "H31x is no code.")).is_ok());
+    assert!(add("Auk bleach", ("Warning", "H318", "")).unwrap_err().contains("Danger"));
+    assert!(add("Auk bleach", ("", "", "H888")).unwrap_err().contains("H888"));
+    assert!(add("Auk bleach", ("", "H888", "")).unwrap_err().contains("H888"));
 });

@@ -13,6 +13,7 @@ mod pages;
 mod reach_store;
 mod recall;
 mod rules;
+mod runs;
 mod state;
 mod store;
 mod tending;
@@ -32,13 +33,15 @@ pub use forecast::{Demand, reaches_limit};
 pub use mixing::{Mixing, mix, mix_from_shelf};
 pub use recall::{Called, Recall, call_back, recall_of_bath, recall_of_bottle};
 pub use rules::{
-    Bath, Cause, Condition, Entry, EntryKind, Growth, Kind, Material, NewBath, Place, Way,
+    Bath, Cause, Condition, Entry, EntryKind, Growth, Kind, Material, NewBath, Place, Replenisher,
+    Way,
 };
+pub use runs::{developer_bath, draw_for_run};
 pub use state::{Clearing, Measures, State};
 pub use tending::{
     ClipTest, correct, move_to, record_clip_test, record_scrap_test, replenish, top_up,
 };
-pub use using::{Films, Use, Used, draw_for_run, record_films, record_use, remember};
+pub use using::{Films, Use, Used, record_films, record_use, remember};
 pub use watch::{ask_for_anything, lots_in_doubt, watch};
 
 /// The state of a bath at this moment.

@@ -127,6 +127,15 @@ pub struct Growth {
     pub every_milli: i64,
 }
 
+/// What a developer is replenished with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Replenisher {
+    /// The product of the shelf.
+    pub product: i64,
+    /// Parts of water to one of concentrate, for a concentrate.
+    pub water_parts: i64,
+}
+
 /// What is said of a bath when it is mixed.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NewBath {
@@ -166,8 +175,8 @@ pub struct NewBath {
     pub replenish_ul: Option<i64>,
     /// How often a second bath has become the first since both were fresh.
     pub promotions: i64,
-    /// Hazard lines of what it was mixed from.
-    pub hazards: String,
+    /// The product it is replenished with, and that one's parts of water to one of concentrate.
+    pub replenisher: Option<Replenisher>,
 }
 
 impl NewBath {
@@ -193,7 +202,7 @@ impl NewBath {
             growth: None,
             replenish_ul: None,
             promotions: 0,
-            hazards: String::new(),
+            replenisher: None,
         }
     }
 }
@@ -242,8 +251,8 @@ pub struct Bath {
     pub replenish_ul: Option<i64>,
     /// How often a second bath has become the first since both were fresh.
     pub promotions: i64,
-    /// Hazard lines of what it was mixed from.
-    pub hazards: String,
+    /// The product it is replenished with, and that one's parts of water to one of concentrate.
+    pub replenisher: Option<Replenisher>,
     /// When it was retired, if it was.
     pub retired: Option<Moment>,
 }

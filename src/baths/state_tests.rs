@@ -29,7 +29,7 @@ pub(in crate::baths) fn bath() -> Bath {
         growth: None,
         replenish_ul: None,
         promotions: 0,
-        hazards: String::new(),
+        replenisher: None,
         retired: None,
     }
 }

@@ -18,7 +18,6 @@ use std::collections::BTreeMap;
 use crate::clock::Moment;
 use crate::db::{Conn, Tx};
 use crate::error::Error;
-use crate::hazards;
 use crate::web::Routes;
 
 pub use blanks::Filling;
@@ -137,7 +136,7 @@ pub fn calling_for_eyewash(conn: &mut Conn) -> Result<Vec<String>, Error> {
     let shelf = store::shelf(conn)?;
     Ok(shelf
         .into_iter()
-        .filter(|(_, lines)| hazards::calls_for_eyewash(&hazards::codes_in(lines)))
+        .filter(|(_, sheet)| sheet.calls_for_eyewash())
         .map(|(name, _)| name)
         .collect())
 }

@@ -38,7 +38,7 @@ fn product<'a>(over: &[(&'a str, &'a str)]) -> Vec<(&'a str, &'a str)> {
         ("size", "1000"),
         ("reorder_at", "0"),
         ("price", "20"),
-        ("hazards", "Sets free irritating gas with acids."),
+        ("working_words", "Sets free irritating gas with acids."),
         ("note", ""),
     ];
     with(usual, over)
