@@ -17,6 +17,7 @@ mod runs;
 mod state;
 mod store;
 mod tending;
+mod timing;
 mod using;
 mod watch;
 
@@ -29,7 +30,7 @@ use crate::web::Routes;
 pub use api::Described as DescribedBath;
 pub use doubt_store::LotInDoubt;
 pub use ending::{Fresh, Poured, retire, rotate};
-pub use forecast::{Demand, reaches_limit};
+pub use forecast::{Demand, RECENT_DAYS, reaches_limit, usual_day};
 pub use mixing::{Mixing, mix, mix_from_shelf};
 pub use recall::{Called, Recall, call_back, recall_of_bath, recall_of_bottle};
 pub use rules::{
@@ -41,6 +42,7 @@ pub use state::{Clearing, Measures, State};
 pub use tending::{
     ClipTest, correct, move_to, record_clip_test, record_scrap_test, replenish, top_up,
 };
+pub use timing::timing;
 pub use using::{Films, Use, Used, record_films, record_use, remember};
 pub use watch::{ask_for_anything, lots_in_doubt, watch};
 

@@ -112,6 +112,21 @@ pub(super) fn used_since(
     Ok(loads.into_iter().fold(0_i64, i64::saturating_add).max(0))
 }
 
+/// When film first went through a bath of this kind and material.
+pub(super) fn first_use(
+    conn: &mut Conn,
+    (kind, material): (&str, &str),
+) -> Result<Option<Moment>, Error> {
+    let first: Option<i64> = bath_entries::table
+        .inner_join(baths::table.on(baths::id.eq(bath_entries::bath_id)))
+        .filter(baths::kind.eq(kind))
+        .filter(baths::material.eq(material))
+        .filter(bath_entries::kind.eq("use"))
+        .select(diesel::dsl::min(bath_entries::at_s))
+        .first(conn)?;
+    Ok(first.map(Moment))
+}
+
 /// The dilutions on the time chart that are poured from the same bottle, this one among them.
 fn of_one_bottle(conn: &mut Conn, developer: i64) -> Result<Vec<i64>, Error> {
     let bottle: String =

@@ -65,11 +65,35 @@ pub(super) fn to_html(text: &str, fillings: &Fillings) -> String {
     framed(&clean(&raw))
 }
 
-/// Tables in a frame of their own that can be moved sideways, also by keyboard.
+/// Tables in a frame of their own that can be moved sideways, also by keyboard; each is called by
+/// the heads of its columns.
 pub(super) fn framed(html: &str) -> String {
-    const FRAME: &str = "<div class=\"table-room\" role=\"group\" tabindex=\"0\" \
-                         aria-label=\"Table\"><table>";
-    html.replace("<table>", FRAME).replace("</table>", "</table></div>")
+    let mut out = String::with_capacity(html.len() + 200);
+    let mut parts = html.split("<table>");
+    out.push_str(parts.next().unwrap_or_default());
+    for part in parts {
+        let name = heads(part);
+        out.push_str(&format!(
+            "<div class=\"table-room\" role=\"group\" tabindex=\"0\" aria-label=\"Table: \
+             {name}\"><table aria-label=\"{name}\">"
+        ));
+        out.push_str(&part.replace("</table>", "</table></div>"));
+    }
+    out
+}
+
+/// The words of the head of a table of harmless HTML, fit for an attribute.
+fn heads(table: &str) -> String {
+    let head = table.split_once("</thead>").map_or("", |(head, _)| head);
+    let mut words = String::new();
+    for piece in head.split('<') {
+        let text = piece.split_once('>').map_or(piece, |(_, text)| text).trim();
+        if !text.is_empty() {
+            words.push_str(if words.is_empty() { "" } else { ", " });
+            words.push_str(&text.replace('"', "&quot;"));
+        }
+    }
+    if words.is_empty() { "without heads".to_owned() } else { words }
 }
 
 /// The page with the shelf's hazard lines in their place; `lines` is harmless HTML.

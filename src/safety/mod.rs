@@ -21,7 +21,7 @@ use crate::error::Error;
 use crate::web::Routes;
 
 pub use blanks::Filling;
-pub use learning::{missing_before_booking, refuse_unready};
+pub use learning::{missing_before_booking, refuse_unread_of, refuse_unready};
 pub use posting::post_starting_set;
 pub use rules::Missing;
 pub use store::Note;

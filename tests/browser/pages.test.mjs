@@ -1,11 +1,12 @@
 // Every page, every person, desk and phone, every look, and paper: no fault, no overhang, nothing
-// that axe finds, not too heavy, and no link to a door that is missing or closed to its reader.
+// that axe finds, read in the order in which it is seen, not too heavy, and no link to a door that is missing or closed to its reader.
 import { test, before, after } from "node:test";
 import assert from "node:assert/strict";
 import { join } from "node:path";
 import { PICTURES, open } from "./house.mjs";
 import { PEOPLE, doors, mayOpen, pagesOf } from "./pages.mjs";
 import { axe, links, overhang, scales } from "./watch.mjs";
+import { tree } from "./tree.mjs";
 
 const SIZES = { desk: { width: 1280, height: 900 }, phone: { width: 360, height: 740 } };
 const LIMITS = { sent: 60 * 1024, unpacked: 200 * 1024 };
@@ -100,6 +101,7 @@ for (const person of PEOPLE) {
           const name = `${person}-${size}-${path.replaceAll("/", "_")}`;
           const views = Object.entries(VIEWS).slice(0, seesAll(person, wanted) ? undefined : 1);
           wrong.push(...(await inViews(page, views, size, name)).map((fault) => `${path}: ${fault}`));
+          if (size === "phone") wrong.push(...(await tree(page, true)).map((fault) => `${path}: ${fault}`));
           wrong.push(...(await deadLinks(page, person)).map((to) => `${path}: leads to ${to}, which is not open`));
           wrong.push(...page.faults.splice(0).map((fault) => `${path}: ${fault}`));
         }

@@ -67,9 +67,11 @@ pub(super) fn demand(
     let since = now.plus(-RECENT_DAYS * 86_400);
     let kind = (bath.kind.word(), bath.material.word());
     let recent = reach_store::used_since(conn, kind, since)?;
+    let first = reach_store::first_use(conn, kind)?;
+    let written_down = first.map_or(0, |at| now.since(at) / 86_400 + 1);
     Ok(Demand {
         planned: planned.into_iter().map(|(at, milli)| (zone.date(at), milli)).collect(),
-        daily_milli: recent / RECENT_DAYS,
+        daily_milli: forecast::usual_day(recent, written_down),
     })
 }
 

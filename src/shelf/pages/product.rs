@@ -181,14 +181,8 @@ pub(super) async fn change(
     let back = format!("/shelf/products/{id}");
     let known = app.db.read(move |conn| shelf::product(conn, id)).await?;
     let version = filled.version();
-    let done = match read(&mut filled.fields) {
-        Ok(of) => {
-            let once = filled.once(&app, Some(&lead))?;
-            let to = Product { id, of, version };
-            app.db.write_once(once, move |tx| shelf::change_product(tx, &to)).await
-        }
-        Err(e) => Err(e),
-    };
+    let to = read(&mut filled.fields).map(|of| Product { id, of, version });
+    let done = filled.keep(&app, &lead, to, shelf::change_product).await;
     match done {
         Ok(()) => Ok(go(&back, Some(Flash::good("The product is changed.")))),
         Err(e) => edit_page(&app, &req, filled.again(e)?, (known.of.name, back)).await,
