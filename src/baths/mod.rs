@@ -24,6 +24,7 @@ mod watch;
 use crate::clock::Moment;
 use crate::db::Conn;
 use crate::error::Error;
+use crate::hazards::Strength;
 use crate::shelf;
 use crate::web::Routes;
 
@@ -37,7 +38,7 @@ pub use rules::{
     Bath, Cause, Condition, Entry, EntryKind, Growth, Kind, Material, NewBath, Place, Replenisher,
     Way,
 };
-pub use runs::{developer_bath, draw_for_run};
+pub use runs::draw_for_run;
 pub use state::{Clearing, Measures, State};
 pub use tending::{
     ClipTest, correct, move_to, record_clip_test, record_scrap_test, replenish, top_up,
@@ -64,6 +65,16 @@ fn measures(conn: &mut Conn, bath: &Bath, entries: &[Entry]) -> Result<Measures,
         long_days: shelf::settings(conn)?.opened_long_days,
         fresh: if tested { store::earlier_clearings(conn, bath)? } else { Vec::new() },
     })
+}
+
+/// What the data sheet of a bath's product says of it at working strength, for sheets and sinks;
+/// empty where nothing was typed in.
+///
+/// # Errors
+/// As the database's.
+pub fn hazards_of(conn: &mut Conn, bath: &Bath) -> Result<String, Error> {
+    let Some(product) = bath.product_id else { return Ok(String::new()) };
+    Ok(shelf::sheet_of_product(conn, product)?.told(Strength::Working))
 }
 
 /// All baths that are in use, with their states. The fixing time of each is twice its clearing

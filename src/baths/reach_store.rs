@@ -151,16 +151,6 @@ pub(super) fn stocks_of(conn: &mut Conn, developer: i64) -> Result<Vec<i64>, Err
         .load(conn)?)
 }
 
-/// All products on the shelf that are a developer of the time chart, in whatever form.
-pub(super) fn all_products_of(conn: &mut Conn, developer: i64) -> Result<Vec<i64>, Error> {
-    let same = of_one_bottle(conn, developer)?;
-    Ok(products::table
-        .filter(products::developer_id.eq_any(same))
-        .order(products::id)
-        .select(products::id)
-        .load(conn)?)
-}
-
 /// The stocks mixed ahead of a product, the oldest first.
 pub(super) fn stocks_from(conn: &mut Conn, product: i64) -> Result<Vec<i64>, Error> {
     Ok(baths::table

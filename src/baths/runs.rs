@@ -1,7 +1,7 @@
-//! What a run takes besides its fixer: developer from a shared bath, from stock or off the shelf, and
-//! its turn in the stop bath, the wash aid and the wetting agent.
+//! What a run takes besides its fixer: developer from stock or off the shelf, and its turn in the
+//! stop bath, the wash aid and the wetting agent.
 
-use super::rules::{Bath, Entry, EntryKind, Kind, Material, Place, Way};
+use super::rules::{Bath, Entry, EntryKind, Kind, Material, Place};
 use super::{State, Use, reach_store, store, using, watch};
 use crate::clock::Moment;
 use crate::db::{Conn, Tx};
@@ -13,27 +13,6 @@ pub(super) fn film_of(conn: &mut Conn, run: i64) -> Result<Option<i64>, Error> {
     let films = reach_store::films_of(conn, &[run])?;
     let sum = films.iter().map(|f| f.milli).try_fold(0_i64, |sum, milli| milli.map(|m| sum + m));
     Ok(sum.filter(|m| *m > 0))
-}
-
-/// The shared bath of a developer of the time chart that is used again or replenished, with its
-/// state: its `time_permille` says how much longer film stays in it than the recipe says. The
-/// oldest that may be used; nothing where there is none.
-///
-/// # Errors
-/// As the database's.
-pub fn developer_bath(
-    conn: &mut Conn,
-    now: Moment,
-    developer: i64,
-) -> Result<Option<(Bath, State)>, Error> {
-    let products = reach_store::all_products_of(conn, developer)?;
-    let is_its = |b: &Bath| {
-        b.kind == Kind::Developer
-            && matches!(b.way, Way::ReUsed | Way::Replenished)
-            && b.place == Place::Working
-            && b.product_id.is_some_and(|p| products.contains(&p))
-    };
-    best(conn, now, is_its)
 }
 
 /// The first of such baths that may be used, or the first of them where none may.
@@ -53,10 +32,29 @@ fn best(
     Ok(spent)
 }
 
-/// Writes down what a run has used besides its fixer: its developer (out of the shared bath where
-/// there is one, otherwise from the oldest stock, then concentrate, first to expire first), and the
-/// shared stop bath, wash aid and wetting agent that its film went through. A run that has happened
-/// is never refused; returns what the books lacked of its developer, in microlitres.
+/// Writes down that a run's film went through the shared stop bath, wash aid and wetting agent as it
+/// went through its fixer; each counts it once. Where the studio mixes one afresh for every run,
+/// there is no such bath and nothing to write down.
+pub(super) fn on_the_way(
+    tx: &mut Tx<'_>,
+    (now, by): (Moment, Option<i64>),
+    (run, note): (i64, &str),
+) -> Result<(), Error> {
+    let Some(milli) = film_of(tx, run)? else { return Ok(()) };
+    for kind in [Kind::Stop, Kind::WashAid, Kind::WettingAgent] {
+        let stands =
+            |b: &Bath| (b.kind, b.material, b.place) == (kind, Material::Film, Place::Working);
+        if let Some((bath, _)) = best(tx, now, stands)? {
+            let wish = Use { bath: bath.id, milli, run: Some(run), note: note.to_owned() };
+            using::record_use(tx, now, by, &wish)?;
+        }
+    }
+    Ok(())
+}
+
+/// Takes from a bath of stock mixed ahead, or from the shelf, what a run has used of a developer:
+/// the oldest stock first, then concentrate, first to expire first. A run that has happened is
+/// never refused; returns what the books lacked, in microlitres.
 ///
 /// # Errors
 /// [`Error::NotFound`] where there is no such run.
@@ -66,39 +64,15 @@ pub fn draw_for_run(
     run: i64,
 ) -> Result<i64, Error> {
     let (developer, amount_ul, why) = reach_store::drawn_by(tx, run)?;
-    let film = film_of(tx, run)?;
-    for kind in [Kind::Stop, Kind::WashAid, Kind::WettingAgent] {
-        let stands =
-            |b: &Bath| (b.kind, b.material, b.place) == (kind, Material::Film, Place::Working);
-        if let (Some((bath, _)), Some(milli)) = (best(tx, now, stands)?, film) {
-            let use_ = Use { bath: bath.id, milli, run: Some(run), note: why.clone() };
-            using::record_use(tx, now, by, &use_)?;
-        }
-    }
-    if let (Some((bath, _)), Some(milli)) = (developer_bath(tx, now, developer)?, film) {
-        let use_ = Use { bath: bath.id, milli, run: Some(run), note: why };
-        using::record_use(tx, now, by, &use_)?;
-        return Ok(0);
-    }
-    draw_developer(tx, (now, by), (run, developer), (amount_ul, &why))
-}
-
-fn draw_developer(
-    tx: &mut Tx<'_>,
-    (now, by): (Moment, Option<i64>),
-    (run, developer): (i64, i64),
-    (amount_ul, why): (i64, &str),
-) -> Result<i64, Error> {
     let mut missing = amount_ul.max(0);
     for id in reach_store::stocks_of(tx, developer)? {
         if missing > 0 && !store::has_run(tx, id, run)? {
-            missing = draw_stock(tx, (now, by), id, (missing, Some(run), why))?;
+            missing = draw_stock(tx, (now, by), id, (missing, Some(run), &why))?;
         }
     }
     for product in reach_store::products_of(tx, developer)? {
         if missing > 0 {
-            let why = why.to_owned();
-            let wanted = Wanted { amount: missing, bath: None, run: Some(run), why };
+            let wanted = Wanted { amount: missing, bath: None, run: Some(run), why: why.clone() };
             missing = shelf::draw_what_there_is(tx, now, by, product, &wanted)?;
         }
     }

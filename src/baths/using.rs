@@ -67,7 +67,12 @@ pub fn record_use(
         Some(run) => runs::film_of(tx, run)?.unwrap_or(wish.milli).min(wish.milli),
         None => wish.milli,
     };
-    put_through(tx, (now, by), &bath, &Amount { film_milli, load_milli: wish.milli }, wish)
+    let amount = Amount { film_milli, load_milli: wish.milli };
+    let used = put_through(tx, (now, by), &bath, &amount, wish)?;
+    if let Some(run) = wish.run.filter(|_| bath.takes_film_first()) {
+        runs::on_the_way(tx, (now, by), (run, &wish.note))?;
+    }
+    Ok(used)
 }
 
 /// Records film that somebody put through by hand, weighed by the figures of the studio.

@@ -5,7 +5,7 @@ use diesel::prelude::*;
 
 use super::{Bottle, DrawKind, Drawn, WentTo};
 use crate::clock::Moment;
-use crate::db::schema::{bottles, day_plans, developers, draws, lots, members, products, runs};
+use crate::db::schema::{bottles, day_plans, developers, draws, lots, members, runs};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 
