@@ -57,9 +57,9 @@ on_both!(nobody_is_booked_for_who_has_not_read_the_notes, |house| {
     let sink = open_studio(house).to_string();
     let lead = house.person("Maren", Role::Lead);
     let ilse = house.person("Ilse", Role::Member);
-    for slug in ESSENTIAL {
-        acknowledge(house, &lead, slug, "1").is(303);
-    }
+    let (now, by) = (house.clock.now(), lead.id);
+    let line = ("mixing", "- Rinse the measures at once.", "Measures are rinsed");
+    house.app.db.write_now(|tx| safety::add_line(tx, now, by, line)).unwrap();
     let id = ilse.id.to_string();
     let wish = [
         ("sink", sink.as_str()),
@@ -70,10 +70,8 @@ on_both!(nobody_is_booked_for_who_has_not_read_the_notes, |house| {
         ("member", id.as_str()),
     ];
     let refused = lead.post("/bookings", &wish).is(422);
-    refused.says("Ilse has not acknowledged").says("Before you begin");
-    for slug in ESSENTIAL {
-        acknowledge(house, &ilse, slug, "1").is(303);
-    }
+    refused.says("Ilse has not acknowledged").says("Mixing");
+    acknowledge(house, &ilse, "mixing", "2").is(303);
     lead.post("/bookings", &wish).is(303);
 });
 

@@ -88,7 +88,7 @@ pub fn on_the_shelf(conn: &mut Conn, now: Moment) -> Result<Vec<(Bath, State)>, 
         .into_iter()
         .map(|mut bath| {
             let state = state(conn, now, &bath)?;
-            bath.fix_s = state.fix_s;
+            bath.of.fix_s = state.fix_s;
             Ok((bath, state))
         })
         .collect()

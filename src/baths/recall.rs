@@ -88,8 +88,8 @@ pub fn recall_of_bath(conn: &mut Conn, bath: i64) -> Result<Recall, Error> {
     let films = films(conn, &open)?;
     let before = ledger.iter().filter(|e| e.kind == EntryKind::Recalled).count();
     Ok(Recall {
-        what: bath.label,
         fixer: bath.kind == Kind::Fixer,
+        what: bath.of.label,
         since,
         before: i64::try_from(before).unwrap_or(0),
         films,

@@ -41,9 +41,7 @@ struct Row {
 fn noun(row: Row) -> Result<Bath, Error> {
     let broken = || Error::broken("reading a bath", "a word of its row");
     let growth = row.growth_permille.zip(row.growth_every_milli);
-    Ok(Bath {
-        id: row.id,
-        number: row.number,
+    let of = NewBath {
         kind: Kind::from_word(&row.kind).ok_or_else(broken)?,
         label: row.label,
         place: Place::from_word(&row.place).ok_or_else(broken)?,
@@ -66,8 +64,8 @@ fn noun(row: Row) -> Result<Bath, Error> {
             product,
             water_parts: row.replenisher_water.unwrap_or(0),
         }),
-        retired: row.retired_s.map(Moment),
-    })
+    };
+    Ok(Bath { id: row.id, number: row.number, of, retired: row.retired_s.map(Moment) })
 }
 
 pub(super) fn insert(tx: &mut Tx<'_>, new: &NewBath, number: i64) -> Result<i64, Error> {

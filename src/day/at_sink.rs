@@ -42,7 +42,7 @@ fn about(conn: &mut Conn, run: &Run) -> Result<About, Error> {
     let developers = recipes::developers(conn)?;
     let developer = developers.into_iter().find(|d| d.id == run.developer_id);
     let fixer = match run.fixer_id {
-        Some(id) => baths::one(conn, id)?.label,
+        Some(id) => baths::one(conn, id)?.of.label,
         None => String::new(),
     };
     Ok(About { factor_milli: developer.and_then(|d| d.factor_milli), fixer })
@@ -189,7 +189,7 @@ fn keep_record(tx: &mut Tx<'_>, now: Moment, by: i64, seen: &Seen) -> Result<(),
     if let Some(id) = run.fixer_id {
         let bath = baths::one(tx, id)?;
         let state = baths::state(tx, now, &bath)?;
-        baths_then.push(BathThen { label: bath.label, state: state.word().to_owned() });
+        baths_then.push(BathThen { label: bath.of.label, state: state.word().to_owned() });
     }
     let develop = seen.live.overs().into_iter().find(|(s, _)| s.kind == StepKind::Develop);
     for (roll, place) in run.rolls.iter().zip(1..) {

@@ -165,7 +165,7 @@ async fn correction_page(
     });
     let page = CorrectionPage {
         bath: bath.id,
-        label: bath.label,
+        label: bath.of.label,
         what: wrong.kind.name(),
         is_use: wrong.kind == EntryKind::Use,
         said: format!(

@@ -92,10 +92,10 @@ async fn page(
         silver: f.silver,
         disposal: f.disposal,
         containers: f.containers,
-        second: f.second.map(|b| b.label),
+        second: f.second.map(|b| b.of.label),
         worn: f.worn,
         form,
-        label: f.bath.label,
+        label: f.bath.of.label,
     };
     let status = page.form.clone();
     let (title, file) = if what == "rotate" {

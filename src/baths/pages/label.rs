@@ -76,7 +76,7 @@ pub(super) async fn label(
         symbols: sheet.working.symbols(),
         qr: qr(&address)?,
         address,
-        label: bath.label,
+        label: bath.of.label,
     };
     show(&app, &req, &format!("Label of {}", page.label), "baths/label.html", &page)
 }

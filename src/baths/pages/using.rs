@@ -128,7 +128,7 @@ async fn page(
         formats: formats(bath.material),
         answer,
         form,
-        label: bath.label,
+        label: bath.of.label,
     };
     let status = page.form.clone();
     show_form(app, req, (&page.label, "baths/use.html"), &status, &page)
