@@ -66,34 +66,50 @@ pub(super) fn to_html(text: &str, fillings: &Fillings) -> String {
 }
 
 /// Tables in a frame of their own that can be moved sideways, also by keyboard; each is called by
-/// the heads of its columns.
+/// the heads of its columns, and so is every cell, for where a row is shown as a block.
 pub(super) fn framed(html: &str) -> String {
-    let mut out = String::with_capacity(html.len() + 200);
+    let mut out = String::with_capacity(html.len() * 2);
     let mut parts = html.split("<table>");
     out.push_str(parts.next().unwrap_or_default());
     for part in parts {
-        let name = heads(part);
+        let (table, rest) = part.split_once("</table>").unwrap_or((part, ""));
+        let heads = heads(table);
+        let name = if heads.is_empty() { "without heads".to_owned() } else { heads.join(", ") };
         out.push_str(&format!(
-            "<div class=\"table-room\" role=\"group\" tabindex=\"0\" aria-label=\"Table: \
-             {name}\"><table aria-label=\"{name}\">"
+            "<div class=\"table-room blocks\" role=\"group\" tabindex=\"0\" \
+             aria-label=\"Table: {name}\"><table aria-label=\"{name}\">"
         ));
-        out.push_str(&part.replace("</table>", "</table></div>"));
+        let mut rows = table.split("<tr>");
+        out.push_str(rows.next().unwrap_or_default());
+        for row in rows {
+            out.push_str("<tr>");
+            let mut cells = row.split("<td>");
+            out.push_str(cells.next().unwrap_or_default());
+            for (place, cell) in cells.enumerate() {
+                let head = heads.get(place).map_or("", String::as_str);
+                out.push_str(&format!("<td data-label=\"{head}\">{cell}"));
+            }
+        }
+        out.push_str("</table></div>");
+        out.push_str(rest);
     }
     out
 }
 
-/// The words of the head of a table of harmless HTML, fit for an attribute.
-fn heads(table: &str) -> String {
-    let head = table.split_once("</thead>").map_or("", |(head, _)| head);
-    let mut words = String::new();
-    for piece in head.split('<') {
-        let text = piece.split_once('>').map_or(piece, |(_, text)| text).trim();
-        if !text.is_empty() {
-            words.push_str(if words.is_empty() { "" } else { ", " });
-            words.push_str(&text.replace('"', "&quot;"));
-        }
-    }
-    if words.is_empty() { "without heads".to_owned() } else { words }
+/// The heads of the columns of a table of harmless HTML, fit for an attribute.
+fn heads(table: &str) -> Vec<String> {
+    let Some((head, _)) = table.split_once("</thead>") else { return Vec::new() };
+    let cells = head.split("<th>").skip(1);
+    cells
+        .map(|cell| {
+            let texts = cell.split('<').enumerate().map(|(n, piece)| match piece.split_once('>') {
+                Some((_, text)) if n > 0 => text,
+                _ => piece,
+            });
+            // Plain words only: what could be read as an attribute or an address stays out.
+            texts.collect::<String>().trim().replace(['"', '=', ':', '`'], "")
+        })
+        .collect()
 }
 
 /// The page with the shelf's hazard lines in their place; `lines` is harmless HTML.

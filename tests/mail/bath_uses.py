@@ -17,6 +17,7 @@ import sys
 import tempfile
 import threading
 import time
+import urllib.error
 import urllib.request
 
 from outbox import OnPostgres, OnSqlite, Outbox
@@ -24,6 +25,7 @@ from running import MailServer, Wetside, wait_until
 
 MEMBERS, SERVERS = 50, 2
 EACH, LIMIT = 0.5, 15.0
+busy = []
 
 
 def put_people(database):
@@ -48,8 +50,16 @@ def token(program, address, settings):
 def call(url, bearer, path, body=None):
     headers = {"Authorization": f"Bearer {bearer}", "Content-Type": "application/json", "Idempotency-Key": "once"}
     data = None if body is None else json.dumps(body).encode()
-    with urllib.request.urlopen(urllib.request.Request(url + path, data, headers), timeout=60) as answer:
-        return json.load(answer)
+    for again in range(10):
+        try:
+            with urllib.request.urlopen(urllib.request.Request(url + path, data, headers), timeout=60) as answer:
+                return json.load(answer)
+        except urllib.error.HTTPError as fault:
+            # Busy: "try again" is the answer, with the same key, which must still count once.
+            if fault.code != 503 or again == 9:
+                raise
+            busy.append(path)
+            time.sleep(float(fault.headers.get("Retry-After", 1)))
 
 
 def one_round(servers, tokens, bath):
@@ -120,7 +130,8 @@ def on_one_engine(name, program, rounds, folder, settings, database):
             raise
         uses = rounds * MEMBERS
         print(f"{name}, {SERVERS} servers: {uses} uses in {rounds} rounds counted exactly, "
-              f"{2 * rounds} letters each once, {time.monotonic() - began:.0f} s.", flush=True)
+              f"{2 * rounds} letters each once, {len(busy)} told to try again, {time.monotonic() - began:.0f} s.", flush=True)
+        busy.clear()
 
 
 def main(program, rounds=100, *engines):

@@ -139,9 +139,15 @@ pub(in crate::safety) fn shelf(conn: &mut Conn) -> Result<Vec<(String, Sheet)>, 
         let sheet = sheets.remove(&id).unwrap_or_default();
         (name, sheet)
     });
-    // What stands on the time chart only, and is no product of the shelf.
+    // What stands on the time chart only, and is poured from no bottle of the shelf.
+    let from: Vec<String> = developers::table
+        .filter(developers::id.eq_any(&stocked))
+        .filter(developers::product.ne(""))
+        .select(developers::product)
+        .load(conn)?;
     let others: Vec<(String, String)> = developers::table
         .filter(developers::id.ne_all(stocked))
+        .filter(developers::product.ne_all(from))
         .order(developers::name)
         .select((developers::name, developers::hazards))
         .load(conn)?;
