@@ -53,7 +53,7 @@ function headings(nodes) {
 }
 
 /** Within these the words around a link say what it is about (WCAG 2.2, 2.4.4). */
-const TELLING = ["row", "listitem", "cell", "gridcell", "paragraph"];
+const TELLING = ["row", "listitem", "cell", "gridcell", "paragraph", "definition"];
 
 /** Two links that are read alike, with nothing around them to tell them apart, lead to one place. */
 function alike(nodes) {
@@ -79,6 +79,8 @@ function order(page) {
       const [before, after] = [seen[n - 1], seen[n]];
       // A cell's words lie within its row, and a row that scrolls by itself is read by its own order.
       if (before.e.contains(after.e)) continue;
+      // What stands beside it, further along the line, may begin higher.
+      if (after.box.left >= before.box.right - 1) continue;
       if (after.box.bottom <= before.box.top - 1) wrong.push(`“${after.text}” is read after “${before.text}” and stands above it`);
     }
     return wrong;
