@@ -42,7 +42,7 @@ fn about(conn: &mut Conn, run: &Run) -> Result<About, Error> {
     let developers = recipes::developers(conn)?;
     let developer = developers.into_iter().find(|d| d.id == run.developer_id);
     let fixer = match run.fixer_id {
-        Some(id) => baths::one(conn, id)?.label,
+        Some(id) => baths::one(conn, id)?.of.label,
         None => String::new(),
     };
     Ok(About { factor_milli: developer.and_then(|d| d.factor_milli), fixer })
@@ -197,7 +197,7 @@ fn keep_record(tx: &mut Tx<'_>, now: Moment, by: i64, seen: &Seen) -> Result<(),
         let state = baths::state(tx, now, &bath)?;
         let left = recipes::decimal(state.remaining_milli.max(0));
         let state = format!("{}, {left} rolls' worth left", state.word());
-        baths_then.push(BathThen { label: bath.label, state });
+        baths_then.push(BathThen { label: bath.of.label, state });
     }
     let develop = seen.live.overs().into_iter().find(|(s, _)| s.kind == StepKind::Develop);
     for (roll, place) in run.rolls.iter().zip(1..) {

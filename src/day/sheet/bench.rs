@@ -39,7 +39,7 @@ impl Bench {
         let mut labels = BTreeMap::new();
         let ids: BTreeSet<i64> = runs.iter().filter_map(|r| r.fixer_id).collect();
         for id in ids {
-            labels.insert(id, baths::one(conn, id)?.label);
+            labels.insert(id, baths::one(conn, id)?.of.label);
         }
         Ok(Bench {
             labels,
