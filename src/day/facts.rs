@@ -33,6 +33,9 @@ pub(super) struct Facts {
     pub(super) sinks_held: Vec<Held>,
     pub(super) tanks_held: Vec<Held>,
     pub(super) reels_held: Vec<Held>,
+    /// How many films the studio's own hanging places take, where it has named any.
+    pub(super) hanging: Option<i64>,
+    pub(super) hanging_held: Vec<Held>,
     pub(super) fixer: Option<Fixer>,
     /// Who pours, and when they are there; without times, whenever the studio is open.
     pub(super) people: Vec<Pourer>,
@@ -106,15 +109,18 @@ pub(super) fn load(
     let mut fixer = usable_fixer(conn, now)?;
     fixer.left_milli -= store::promised(conn, fixer.id)?;
     let standing = store::published_runs(conn, date)?;
+    let all = sinks::sinks(conn)?;
     Ok(Facts {
         now,
         zone,
         date,
         open,
-        sinks: sinks::sinks(conn)?,
+        sinks_held: sinks::closed_to_runs(conn, &all, wide)?,
+        sinks: all,
         tanks: sinks::tanks(conn)?,
         reels: sinks::reel_kinds(conn)?,
-        sinks_held: sinks::held(conn, Kind::SinkPlace, wide)?,
+        hanging: sinks::hanging_places(conn)?,
+        hanging_held: sinks::held(conn, Kind::Hanging, wide)?,
         tanks_held: sinks::held(conn, Kind::Tank, wide)?,
         reels_held: sinks::held(conn, Kind::Reel, wide)?,
         fixer: Some(fixer),
