@@ -14,7 +14,7 @@ use crate::sessions::Role;
 use crate::sinks::Light;
 use crate::studio;
 
-pub(super) use limits::{limits, update_limits};
+pub(super) use limits::{grid_min, limits, update_limits};
 pub(super) use runs::runs;
 
 /// Wall-clock times as they are kept, and whether each is the second of two.

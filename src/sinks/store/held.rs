@@ -301,12 +301,7 @@ pub(in crate::sinks) fn lights_of_booking(
     let rows: Vec<(i64, String, i64, i64)> = room_lights::table
         .filter(room_lights::booking_id.eq(booking))
         .order(room_lights::id)
-        .select((
-            room_lights::room_id,
-            room_lights::light,
-            room_lights::from_s,
-            room_lights::to_s,
-        ))
+        .select((room_lights::room_id, room_lights::light, room_lights::from_s, room_lights::to_s))
         .load(conn)?;
     let lit = |(room, light, from, to): (i64, String, i64, i64)| {
         Some((room, Light::from_word(&light)?, Span { from: Moment(from), to: Moment(to) }))
