@@ -353,8 +353,8 @@ on_both!(every_grid_has_its_times_found_and_its_links, |house| {
     ana.get("/bookings/find?minutes=40&tanks=2&date=2027-03-16&days=1&sink=1")
         .is(200)
         .says("Tuesday 16 March 2027, 09:40 to 10:20");
-    let board = ana.get("/board?date=2027-03-16").is(200).says("date=2027-03-16&from=09:40");
-    for link in board.body.split("date=2027-03-16&from=").skip(1) {
+    let board = ana.get("/board?date=2027-03-16").is(200).says("date=2027-03-16&amp;from=09:40");
+    for link in board.body.split("date=2027-03-16&amp;from=").skip(1) {
         let minute: u32 = link[3..5].parse().unwrap();
         assert_eq!(minute % 20, 0, "{}", &link[..5]);
     }
