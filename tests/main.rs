@@ -31,6 +31,7 @@ mod day;
 mod duty;
 mod frame;
 mod incidents;
+mod joining;
 mod letters;
 mod live;
 mod members;
