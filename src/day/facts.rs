@@ -119,7 +119,7 @@ pub(super) fn load(
         return Err(Error::field("date", "That day is over. Choose today or a day to come."));
     }
     let day = zone.day(date);
-    let wide = Span { from: day.from, to: day.to.plus(86_400) };
+    let wide = around(zone, date);
     let figures = figures(conn)?;
     let mut fixer = usable_fixer(conn, now)?;
     fixer.left_milli -= store::promised(conn, fixer.id)?;
@@ -130,7 +130,7 @@ pub(super) fn load(
         zone,
         date,
         open,
-        sinks_held: sinks::closed_to_runs(conn, &all, wide)?,
+        sinks_held: sinks::closed_to_runs(conn, &all, (wide, None))?,
         sinks: all,
         tanks: sinks::tanks(conn)?,
         reels: sinks::reel_kinds(conn)?,
@@ -144,6 +144,12 @@ pub(super) fn load(
         figures,
         customs: rolls::customs(conn)?,
     })
+}
+
+/// A day and the next: what is held somewhat later counts too.
+pub(super) fn around(zone: Zone, date: NaiveDate) -> Span {
+    let day = zone.day(date);
+    Span { from: day.from, to: day.to.plus(86_400) }
 }
 
 /// The studio's figures.

@@ -134,15 +134,21 @@ pub fn hanging_places(conn: &mut Conn) -> Result<Option<i64>, Error> {
 }
 
 /// What of the sinks' places a run cannot have: places that are held, and all places of a sink
-/// while it takes no further tank or its room is promised in another light than white.
+/// while it takes no further tank or its room is promised in another light than white. What is held
+/// for `but` is left out of it.
 ///
 /// # Errors
 /// As the database's.
-pub fn closed_to_runs(conn: &mut Conn, sinks: &[Sink], span: Span) -> Result<Vec<Held>, Error> {
+pub fn closed_to_runs(
+    conn: &mut Conn,
+    sinks: &[Sink],
+    (span, but): (Span, Option<Why>),
+) -> Result<Vec<Held>, Error> {
     let mut taken = held(conn, Kind::SinkPlace, span)?;
+    taken.retain(|h| Some(h.why) != but);
     let lights = store::lights(conn, span)?;
     let mut tanks: BTreeMap<i64, Vec<Span>> = BTreeMap::new();
-    for h in held(conn, Kind::SinkTank, span)? {
+    for h in held(conn, Kind::SinkTank, span)?.into_iter().filter(|h| Some(h.why) != but) {
         tanks.entry(h.of_id).or_default().push(h.span);
     }
     for sink in sinks {
