@@ -59,7 +59,7 @@ test("what is free follows the time in the form", async () => {
 });
 
 test("by keyboard alone: booked, moved, given back", async () => {
-  const page = await house.page("member", { locale: "en-GB" });
+  const page = await house.page("member");
   await page.goto(`/board?date=${day(12)}`);
   await free(page, "Harbour sink", "10:00").focus();
   await page.keyboard.press("Enter");
@@ -78,11 +78,11 @@ test("by keyboard alone: booked, moved, given back", async () => {
   await page.locator("#from").focus();
   await page.keyboard.type("1030");
   await page.locator("#to").focus();
-  await page.keyboard.type("1200");
+  await page.keyboard.type("1130");
   await page.getByRole("button", { name: "Keep the change" }).focus();
   await page.keyboard.press("Enter");
-  await line(page, "Harbour sink", "10:30 to 12:00").waitFor();
-  await line(page, "Harbour sink", "10:30 to 12:00").getByRole("link").focus();
+  await line(page, "Harbour sink", "10:30 to 11:30").waitFor();
+  await line(page, "Harbour sink", "10:30 to 11:30").getByRole("link").focus();
   await page.keyboard.press("Enter");
   await page.getByRole("button", { name: "Cancel this booking" }).focus();
   await page.keyboard.press("Enter");

@@ -104,7 +104,7 @@ for (const [how, { keys, ...options }] of Object.entries({
       assert.equal(await overhang(page), 0);
       assert.deepEqual(await axe(page), []);
     }
-    await press(page, page.getByRole("button", { name: "Take it" }), keys);
+    await press(page, page.getByRole("button", { name: "Take it", exact: true }), keys);
     await page.goto(`/board?date=${date}`);
     await page.getByText("Yours").first().waitFor();
     await press(page, page.getByRole("button", { name: "Cancel" }).first(), keys);
