@@ -105,8 +105,9 @@ for (const [how, { keys, ...options }] of Object.entries({
       assert.deepEqual(await axe(page), []);
     }
     await press(page, page.getByRole("button", { name: "Take it", exact: true }), keys);
+    await page.locator("p.flash", { hasText: "yours" }).waitFor();
     await page.goto(`/board?date=${date}`);
-    await page.getByText("Yours").first().waitFor();
+    await page.locator('section[aria-label="North sink"] li', { hasText: "Yours" }).waitFor();
     await press(page, page.getByRole("button", { name: "Cancel" }).first(), keys);
     await page.locator("p.flash", { hasText: "cancelled" }).waitFor();
     for (const each of [lead, owner, page]) {
