@@ -6,7 +6,6 @@
 
 mod conn;
 mod connect;
-mod desk;
 mod gate;
 pub mod migrate;
 mod once;
@@ -98,7 +97,6 @@ pub struct Db {
     readers: Pool<Manager>,
     writers: Pool<Manager>,
     gate: Arc<Gate>,
-    desk: Arc<desk::Desk>,
 }
 
 /// How often a change that met another one is tried again.
@@ -126,7 +124,6 @@ impl Db {
             readers: pool(Access::Look, 6),
             writers: pool(Access::Change, writers),
             gate: Arc::new(Gate::for_engine(engine)),
-            desk: Arc::default(),
         })
     }
 
@@ -178,20 +175,12 @@ impl Db {
         &self,
         change: impl Fn(&mut Tx<'_>) -> Result<T, Error> + Send + 'static,
     ) -> Result<T, Error> {
-        let said = Arc::new(Mutex::new(None));
-        let (db, tell) = (self.clone(), said.clone());
-        self.at_desk(Box::new(move || *tell.lock() = Some(db.write_now(change)))).await?;
-        let said = said.lock().take();
-        said.ok_or_else(|| Error::broken("desk", "the change ended without an answer"))?
+        let db = self.clone();
+        block(move || db.write_now(change)).await?
     }
 
     fn glimpse(&self, ask: Work<'_>) -> Result<(), Error> {
         again(&|| ask(&mut *self.readers.get()?))
-    }
-
-    async fn at_desk(&self, change: desk::Job) -> Result<(), Error> {
-        let desk = self.desk.clone();
-        block(move || desk.make(change)).await?
     }
 
     /// [`Db::read`] for threads that may block: workers and the command line.
