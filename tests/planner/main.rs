@@ -15,6 +15,7 @@
 mod days;
 mod file;
 mod groups;
+mod hand_worked;
 #[cfg(feature = "server")]
 mod program;
 mod properties;
