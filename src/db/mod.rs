@@ -4,14 +4,17 @@
 //! check-then-insert is safe everywhere; a change outside a transaction does not compile, because
 //! only [`Tx`] can be written through and only [`Db::write`] makes one.
 
+pub mod acting;
 mod conn;
 mod connect;
 mod gate;
+pub mod lease;
 pub mod migrate;
 mod once;
 pub mod portable;
 mod safety;
 pub mod schema;
+pub mod trail;
 
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -161,7 +164,7 @@ impl Db {
         change: impl Fn(&mut Tx<'_>) -> Result<T, Error> + Send + 'static,
     ) -> Result<T, Error> {
         let db = self.clone();
-        actix_web::web::block(move || db.write_now(change)).await?
+        block(move || db.write_now(change)).await?
     }
 
     /// [`Db::read`] for threads that may block: workers and the command line.
@@ -188,9 +191,22 @@ impl Db {
             let _turn = self.gate.wait()?;
             let conn = &mut *self.writers.get()?;
             gate::begin_change(conn)?;
-            finish(conn, |conn| change(&mut Tx(conn)))
+            finish(conn, |conn| {
+                lease::check(conn)?;
+                trail::with_line(&mut Tx(conn), &change)
+            })
         })
     }
+}
+
+/// Does blocking work on a thread for it, on behalf of whoever acts here.
+///
+/// # Errors
+/// [`Error::Busy`] when there is no such thread left.
+pub async fn block<T: Send + 'static>(
+    work: impl FnOnce() -> T + Send + 'static,
+) -> Result<T, Error> {
+    Ok(actix_web::web::block(acting::carried(work)).await?)
 }
 
 /// Runs the work and closes its transaction, one way or the other.

@@ -4,6 +4,7 @@
 mod day;
 mod happened;
 mod hours;
+mod kept;
 mod liquids;
 mod notes;
 mod room;
@@ -11,6 +12,7 @@ mod room;
 pub use day::*;
 pub use happened::*;
 pub use hours::*;
+pub use kept::*;
 pub use liquids::*;
 pub use notes::*;
 pub use room::*;
@@ -60,6 +62,7 @@ diesel::table! {
         created_s -> BigInt,
         seen_s -> BigInt,
         expires_s -> BigInt,
+        second_factor -> Bool,
     }
 }
 
@@ -72,6 +75,7 @@ diesel::table! {
         created_s -> BigInt,
         seen_s -> Nullable<BigInt>,
         expires_s -> BigInt,
+        second_factor -> Bool,
     }
 }
 
