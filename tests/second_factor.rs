@@ -197,6 +197,10 @@ on_both!(whoever_keeps_the_server_can_take_it_away, |house| {
     sign_in(&house.browser(), MAREN, PASSWORD).is(303);
     assert!(house.letters().last().unwrap().subject.contains("is off"));
     assert!(wetside::members::forget_second_factor_now(&house.app, MAREN).is_err());
+    let b = house.browser();
+    sign_in(&b, MAREN, PASSWORD).is(303);
+    wetside::members::sign_out_now(&house.app, MAREN).unwrap();
+    assert_eq!(b.get("/me").status, 303);
 });
 
 on_both!(a_stolen_database_makes_no_code, |house| {

@@ -36,6 +36,11 @@ pub enum MemberCommand {
         /// The member's e-mail address.
         email: String,
     },
+    /// End all sessions and API tokens of a member, such as one whose device was stolen.
+    SignOut {
+        /// The member's e-mail address.
+        email: String,
+    },
     /// For who lost the old mailbox: print a link that makes a new address theirs, good for a
     /// day, and write it to the new address.
     Address {
@@ -88,6 +93,10 @@ pub fn run(config: Config, command: MemberCommand) -> Result<(), Error> {
         MemberCommand::Reset { email } => {
             let link = members::reset_now(&app, &email)?;
             println!("Within the hour a new password is set at {link}");
+        }
+        MemberCommand::SignOut { email } => {
+            members::sign_out_now(&app, &email)?;
+            println!("They are signed out everywhere, and their tokens are revoked.");
         }
         MemberCommand::ForgetSecondFactor { email } => {
             members::forget_second_factor_now(&app, &email)?;

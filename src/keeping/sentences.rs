@@ -108,6 +108,7 @@ const WORDS: &[(&str, &str)] = &[
     ("member add", "invited somebody from the machine"),
     ("member reset", "made a link to a new password from the machine"),
     ("member address", "began a change of address from the machine"),
+    ("member sign-out", "signed somebody out from the machine"),
     ("member forget-second-factor", "took a second factor away from the machine"),
     ("token", "issued an API token from the machine"),
 ];

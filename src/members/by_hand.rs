@@ -97,6 +97,18 @@ pub fn forget_second_factor_now(app: &App, typed: &str) -> Result<(), Error> {
     })
 }
 
+/// Signs a member out everywhere: sessions and tokens end.
+///
+/// # Errors
+/// A sentence when nobody signs in with this address.
+pub fn sign_out_now(app: &App, typed: &str) -> Result<(), Error> {
+    let member = known(app, typed)?;
+    at_machine(app, "member sign-out", |tx| {
+        tx.concerns(member.id);
+        sessions::close_all(tx, member.id, None)
+    })
+}
+
 /// An API token for a member.
 ///
 /// # Errors

@@ -29,7 +29,9 @@ use crate::studio::Studio;
 use crate::throttle::Limit;
 use crate::web::Routes;
 
-pub use by_hand::{forget_second_factor_now, invite_now, readdress_now, reset_now, token_now};
+pub use by_hand::{
+    forget_second_factor_now, invite_now, readdress_now, reset_now, sign_out_now, token_now,
+};
 pub use email::Email;
 pub use rules::State;
 
