@@ -41,6 +41,7 @@ const ORDER: &[&str] = &[
     "baths",
     "costs",
     "day",
+    "belongings",
     "front",
     "api",
     "jobs",
