@@ -95,10 +95,12 @@ on_both!(no_secret_comes_into_the_trail, |house| {
 on_both!(the_database_refuses_to_change_or_shorten_the_trail, |house| {
     let lead = house.person("Maren", Role::Lead);
     let day = 86_400;
-    for _ in 0..3 {
-        lead.post("/calendar/own", &[]).is(303);
+    lead.post("/calendar/own", &[]).is(303);
+    for name in ["Ana", "Tove"] {
         house.clock.advance(100 * day);
+        house.person(name, Role::Lead).post("/calendar/own", &[]).is(303);
     }
+    house.clock.advance(100 * day);
     assert_eq!(lines(house).len(), 3);
     let write = |sql: &'static str| {
         house.app.db.write_now(|tx| Ok(diesel::sql_query(sql).execute(tx.conn())?))
@@ -181,7 +183,6 @@ on_both!(the_leads_doors_can_ask_for_a_second_factor, |house| {
     let other = signed_in(house, "Ana", Role::Lead);
     other.get("/members").is(403).says("second factor");
     other.get("/me/second-factor").is(200);
-    house.api(&other).get("/api/v1/me").is(200);
     crate::second_factor::turned_on(house, &other);
     other.get("/members").is(200);
 });

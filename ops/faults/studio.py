@@ -2,6 +2,7 @@
 
 import contextlib
 import datetime
+import http.client
 import json
 import os
 import pathlib
@@ -74,8 +75,8 @@ class Server:
         return body["token"]
 
 
-def call(url, token, method, path, body=None, timeout=15):
-    """(status, body); status 0 where no answer came."""
+def call(url, token, method, path, body=None, timeout=60):
+    """(status, body); status 0 where no answer came, and why."""
     headers = {"Content-Type": "application/json"}
     if token:
         headers["Authorization"] = f"Bearer {token}"
@@ -86,19 +87,21 @@ def call(url, token, method, path, body=None, timeout=15):
             return answer.status, json.loads(text) if text else None
     except urllib.error.HTTPError as refused:
         return refused.code, refused.read().decode(errors="replace")
-    except (OSError, ValueError):
-        return 0, None
+    except (OSError, ValueError, http.client.HTTPException) as gone:
+        return 0, f"{method} {path}: {gone!r}"
 
 
 class Acknowledged:
     """What the server said is done."""
 
     def __init__(self):
-        self.bookings, self.uses, self.published, self.statuses = [], [], [], {}
+        self.bookings, self.uses, self.published, self.statuses, self.unanswered = [], [], [], {}, []
         self.guard = threading.Lock()
 
-    def count(self, status):
+    def count(self, status, why=None):
         with self.guard:
+            if not status:
+                self.unanswered.append(why)
             self.statuses[status] = self.statuses.get(status, 0) + 1
 
     def total(self):
@@ -140,28 +143,28 @@ class Crowd:
         minutes = self.chance.randrange(18 * 60, 21 * 60, 15)
         starts = datetime.datetime.combine(day, datetime.time()) + datetime.timedelta(minutes=minutes)
         ends = starts + datetime.timedelta(minutes=30)
-        wish = {"sink_id": self.chance.choice(self.sinks), "starts": starts.isoformat() + "Z", "ends": ends.isoformat() + "Z"}
+        wish = {"sink_id": self.chance.choice(self.sinks), "starts": starts.isoformat() + "Z", "ends": ends.isoformat() + "Z", "purpose": "fault"}
         status, body = call(self.server.url, self.lead, "POST", "/api/v1/bookings", wish)
-        self.done.count(status)
+        self.done.count(status, body)
         if status == 201:
             self.done.bookings.append(body["id"])
 
     def use(self):
         note = f"fault-{self.chance.getrandbits(48):012x}"
         bath = self.chance.choice(self.baths)
-        status, _ = call(self.server.url, self.lead, "POST", f"/api/v1/baths/{bath}/uses",
-                         {"roll_equivalents": 0.001, "note": note})
-        self.done.count(status)
+        status, body = call(self.server.url, self.lead, "POST", f"/api/v1/baths/{bath}/uses",
+                            {"roll_equivalents": 0.001, "note": note})
+        self.done.count(status, body)
         if status == 201:
             self.done.uses.append(note)
 
     def publish(self):
         day = (datetime.date.today() + datetime.timedelta(days=self.chance.randint(2, 300))).isoformat()
-        status, _ = call(self.server.url, self.lead, "POST", "/api/v1/plans", {"date": day})
-        self.done.count(status)
+        status, body = call(self.server.url, self.lead, "POST", "/api/v1/plans", {"date": day})
+        self.done.count(status, body)
         if status == 201:
             status, plan = call(self.server.url, self.lead, "POST", f"/api/v1/plans/{day}/publish", {})
-            self.done.count(status)
+            self.done.count(status, plan)
             if status in (200, 201) and plan and plan.get("runs"):
                 self.done.published.append(day)
         time.sleep(0.2)

@@ -30,7 +30,7 @@ from studio import Server  # noqa: E402
 
 PIECES = [line.encode().replace(b"\\n", b"\n") for line in (HERE / "corpus/pieces.txt").read_text().splitlines() if line]
 # These end the session that the others need, or wait on purpose.
-SPARED = ("/sign-out", "/sign-out-everywhere", "/me/leave", "/me/password", "/me/second-factor", "/me/sessions", "/look", "/studio/keeping")
+SPARED = ("/sign-out", "/sign-out-everywhere", "/me/leave", "/me/password", "/me/second-factor", "/me/sessions", "/me/tokens", "/look", "/studio/keeping")
 
 
 class Forms(html.parser.HTMLParser):

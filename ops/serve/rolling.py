@@ -93,33 +93,32 @@ class Through(Crowd):
 
     def look(self):
         try:
-            with urllib.request.urlopen(self.server.url + random.choice(["/notes", "/readyz", "/sign-in", "/"]), timeout=15) as answer:
+            with urllib.request.urlopen(self.server.url + random.choice(["/notes", "/readyz", "/sign-in", "/"]), timeout=60) as answer:
                 answer.read()
                 self.done.count(answer.status)
         except urllib.error.HTTPError as refused:
             self.done.count(refused.code)
         except OSError as fault:
-            self.done.count(0)
-            print(f"  no answer: {fault}")
+            self.done.count(0, f"GET: {fault!r}")
 
 
 def replace(proxy, server):
     """As ops/serve/replace does it, with this process's own stopping and starting."""
     marks = proxy.folder / f"{server.port}"
     stop, start = marks.with_suffix(".stop"), marks.with_suffix(".start")
-    environment = os.environ | {"NGINX_RELOAD": " ".join([*proxy.command, "-s", "reload"]), "DRAIN_S": "1.5"}
+    environment = os.environ | {"NGINX_RELOAD": " ".join([*proxy.command, "-s", "reload"])}
     (proxy.folder / "hand").write_text("#!/bin/sh\ntouch $1; while [ -e $1 ]; do sleep 0.05; done\n")
     (proxy.folder / "hand").chmod(0o755)
     script = subprocess.Popen([ROOT / "ops/serve/replace", proxy.servers, str(server.port),
                                f"{proxy.folder}/hand {stop}", f"{proxy.folder}/hand {start}"], env=environment)
-    wait_until("the server is out of the proxy", stop.exists, 20)
+    wait_until("the server is out of the proxy", stop.exists, 70)
     server.process.terminate()
     server.process.wait(20)
     stop.unlink()
     wait_until("the new one may start", start.exists, 20)
     server.start()
     start.unlink()
-    assert script.wait(40) == 0
+    assert script.wait(60) == 0
 
 
 def main(program, seconds=12.0):
@@ -137,6 +136,9 @@ def main(program, seconds=12.0):
                     "WETSIDE_TRUSTED_PROXIES": "127.0.0.1/32"}
         servers = []
         for number, port in enumerate(ports):
+            (root / f"server{number}").mkdir()
+            if servers:
+                shutil.copy(servers[0].folder / "secret.key", root / f"server{number}")
             servers.append(Behind(os.path.abspath(program), root / f"server{number}", settings, port))
             stack.callback(servers[-1].stop)
         done = Acknowledged()
@@ -156,6 +158,7 @@ def main(program, seconds=12.0):
               f"answers {' '.join(f'{s}:{n}' for s, n in seen.items())}; {failed} failed; "
               f"{len(done.bookings)} bookings acknowledged, {len(lost)} lost.")
         if failed or lost:
+            print("\n".join(map(str, done.unanswered)))
             print((root / "proxy/error.log").read_text()[-2000:])
             sys.exit("A request failed.")
 

@@ -1,7 +1,8 @@
 -- A member's second factor. What the codes are made from is worked out from the key file and
 -- this row's number drawn at random, so that the database alone makes no code.
 CREATE TABLE second_factors (
-    member_id INTEGER PRIMARY KEY REFERENCES members (id),
+    id INTEGER PRIMARY KEY,
+    member_id INTEGER NOT NULL UNIQUE REFERENCES members (id),
     drawn BLOB NOT NULL,
     begun_s INTEGER NOT NULL,
     confirmed_s INTEGER,

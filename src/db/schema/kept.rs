@@ -1,7 +1,8 @@
 //! Second factors; the trail of who changed what; how long what is past is kept.
 
 diesel::table! {
-    second_factors (member_id) {
+    second_factors (id) {
+        id -> BigInt,
         member_id -> BigInt,
         drawn -> Binary,
         begun_s -> BigInt,

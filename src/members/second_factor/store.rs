@@ -15,7 +15,11 @@ pub(super) struct Factor {
 }
 
 pub(super) fn of(conn: &mut Conn, member: i64) -> Result<Option<Factor>, Error> {
-    Ok(second_factors::table.find(member).select(Factor::as_select()).first(conn).optional()?)
+    Ok(second_factors::table
+        .filter(second_factors::member_id.eq(member))
+        .select(Factor::as_select())
+        .first(conn)
+        .optional()?)
 }
 
 /// Puts a beginning in the place of an earlier one.
@@ -33,7 +37,7 @@ pub(super) fn begin(tx: &mut Tx<'_>, now: Moment, member: i64, drawn: &[u8]) -> 
 }
 
 pub(super) fn confirm(tx: &mut Tx<'_>, now: Moment, member: i64) -> Result<(), Error> {
-    diesel::update(second_factors::table.find(member))
+    diesel::update(second_factors::table.filter(second_factors::member_id.eq(member)))
         .set(second_factors::confirmed_s.eq(now.0))
         .execute(tx.conn())?;
     Ok(())
@@ -89,6 +93,7 @@ pub(super) fn codes_left(conn: &mut Conn, member: i64) -> Result<i64, Error> {
 pub(super) fn forget(tx: &mut Tx<'_>, member: i64) -> Result<(), Error> {
     diesel::delete(recovery_codes::table.filter(recovery_codes::member_id.eq(member)))
         .execute(tx.conn())?;
-    diesel::delete(second_factors::table.find(member)).execute(tx.conn())?;
+    diesel::delete(second_factors::table.filter(second_factors::member_id.eq(member)))
+        .execute(tx.conn())?;
     Ok(())
 }
