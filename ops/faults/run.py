@@ -96,7 +96,7 @@ def under_load(place, seconds, fault):
 
 
 def killed(place, size):
-    kills = size(20, 4)
+    kills = size(20, 2)
     chance = random.Random(3)
     for n in range(kills):
         crowd = place.crowd(seed=n).start()
@@ -126,7 +126,7 @@ def locked(place, size):
             holder.wait()
         assert reads == 200, f"Reading answers {reads} while changes wait."
 
-    seen = under_load(place, size(12, 3), fault)
+    seen = under_load(place, size(12, 2), fault)
     back = answers_again(place)
     return place.check("locked, pool used up", f"reading went on, changes got {seen}; back after {back:.1f} s")
 
@@ -146,7 +146,7 @@ def away(place, size):
         admin.rows(f"ALTER DATABASE {name} ALLOW_CONNECTIONS true")
         assert ready == 503, f"/readyz says {ready} while the database is away."
 
-    seen = under_load(place, size(8, 2), fault)
+    seen = under_load(place, size(8, 1.5), fault)
     back = answers_again(place)
     return place.check("database away", f"answers {seen}; back after {back:.1f} s, not started anew")
 
@@ -162,7 +162,7 @@ def slow(place, size):
         slowed = Server(place.program, beside, place.settings | {"DATABASE_URL": wire.url})
         usual, place.server = place.server, slowed
         try:
-            seen = under_load(place, size(10, 3), time.sleep)
+            seen = under_load(place, size(10, 2), time.sleep)
         finally:
             place.server = usual
             slowed.stop()
@@ -208,7 +208,7 @@ def fill_up(place, small, size):
                 heap.flush()
         time.sleep(seconds)
 
-    seen = under_load(place, size(8, 3), fault)
+    seen = under_load(place, size(8, 2), fault)
     assert "503:" in seen, f"Nobody was told that the disk is full: {seen}"
     stone.unlink()
     back = answers_again(place)
@@ -219,7 +219,7 @@ def half_a_backup(place, size):
     """Backups killed while they are written, and one cut short: no restore takes them."""
     target, said = place.folder.parent / f"{place.name}-backup.wetside", []
     environment = place.server.environment() | {"WETSIDE_DATA_DIR": str(place.folder)}
-    for after in (0.02, 0.05, 0.1, 0.2)[: size(4, 2)]:
+    for after in (0.02, 0.05, 0.1, 0.2)[: size(4, 1)]:
         writing = subprocess.Popen([place.program, "backup", str(target)], env=environment,
                                    stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
         time.sleep(after)

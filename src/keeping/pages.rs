@@ -88,7 +88,7 @@ fn via(line: &Line) -> &'static str {
         "page" => "on a page",
         "token" => "with a token",
         "machine" => "at the machine",
-        _ => "not signed in",
+        _ => "not signed in before",
     }
 }
 
@@ -98,12 +98,17 @@ fn shown(line: &Line, names: &BTreeMap<i64, String>, words: &Words) -> Shown {
         (None, _) => "Somebody unknown".to_owned(),
         (id, _) => called(names, id),
     };
-    let whose = if line.owner == line.actor { String::new() } else { called(names, line.owner) };
+    let whose = match line.owner {
+        None => "–".to_owned(),
+        owner if owner == line.actor => "their own".to_owned(),
+        owner => called(names, owner),
+    };
+    let thing = if line.thing.is_empty() { "–".to_owned() } else { line.thing.clone() };
     Shown {
         when: words.moment(line.at),
         who,
         what: sentences::what(&line.door, line.only_tried),
-        thing: line.thing.clone(),
+        thing,
         whose,
         via: via(line),
     }
