@@ -43,6 +43,8 @@ use crate::{baths, bookings, day, members, recipes, rolls, safety, sinks};
         day::api::plan,
         day::api::publish,
         day::api::session,
+        day::joining_api::open_runs,
+        day::joining_api::join,
     ),
     components(schemas(Problem)),
     security(("token" = [])),

@@ -32,6 +32,7 @@ mod duty;
 mod frame;
 mod incidents;
 mod jobs;
+mod joining;
 mod letters;
 mod live;
 mod members;

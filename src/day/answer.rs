@@ -72,7 +72,7 @@ fn late_ones(facts: &Facts, runs: &[Planned]) -> Vec<String> {
 }
 
 /// Puts one run where a lead wants it; nothing when none of its rolls waits any more.
-fn put(
+pub(super) fn put(
     facts: &Facts,
     jobs: &[Job],
     (wish, standing): (&Wish, &[Standing]),

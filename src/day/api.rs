@@ -80,7 +80,7 @@ pub(crate) struct Drawn {
     developer_ml: f64,
 }
 
-fn described(zone: Zone, run: Run) -> DescribedRun {
+pub(super) fn described(zone: Zone, run: Run) -> DescribedRun {
     DescribedRun {
         id: run.id,
         number: run.number,

@@ -6,6 +6,8 @@ mod at_sink;
 mod drafting;
 mod facts;
 mod figures;
+mod joining;
+pub(crate) mod joining_api;
 mod mail;
 mod own;
 mod pages;
@@ -83,4 +85,5 @@ fn labels(conn: &mut Conn, runs: &[Run]) -> Result<BTreeMap<i64, String>, Error>
 pub fn routes(open: &mut Routes) {
     pages::routes(open);
     api::routes(open);
+    joining_api::routes(open);
 }

@@ -4,7 +4,7 @@ use diesel::prelude::*;
 
 use super::acting::{self, Acting, Notes};
 use super::schema::{bookings, rolls, trail, visits, wishes};
-use super::{Conn, Tx};
+use super::{Conn, Tx, Work};
 use crate::clock::Moment;
 use crate::error::Error;
 
@@ -31,20 +31,14 @@ impl Tx<'_> {
 }
 
 /// Runs a change and writes its line, if somebody acts: what the house does by itself has none.
-pub(super) fn with_line<T>(
-    tx: &mut Tx<'_>,
-    change: impl FnOnce(&mut Tx<'_>) -> Result<T, Error>,
-) -> Result<T, Error> {
-    let Some(acting) = acting::present() else { return change(tx) };
+pub(super) fn with_line(conn: &mut Conn, change: Work<'_>) -> Result<(), Error> {
+    let Some(acting) = acting::present() else { return change(conn) };
     acting::afresh();
     // Asked before the change, which may take the thing away.
-    let owner = owner_of(tx, &acting)?;
-    let done = change(tx)?;
+    let owner = owner_of(conn, &acting)?;
+    change(conn)?;
     let notes = acting::notes();
-    if !notes.has_no_line {
-        insert(tx, &acting, &notes, owner)?;
-    }
-    Ok(done)
+    if notes.has_no_line { Ok(()) } else { insert(conn, &acting, &notes, owner) }
 }
 
 /// Whose thing a door is about, as far as its address tells.
@@ -78,7 +72,7 @@ fn owner_of(conn: &mut Conn, acting: &Acting) -> Result<Option<i64>, Error> {
 }
 
 fn insert(
-    tx: &mut Tx<'_>,
+    conn: &mut Conn,
     acting: &Acting,
     notes: &Notes,
     owner: Option<i64>,
@@ -93,7 +87,7 @@ fn insert(
             trail::owner_id.eq(notes.owner.or(owner)),
             trail::only_tried.eq(notes.only_tried),
         ))
-        .execute(tx.conn())?;
+        .execute(conn)?;
     Ok(())
 }
 

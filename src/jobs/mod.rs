@@ -14,7 +14,7 @@ use crate::db::lease::{self, Pace};
 use crate::error::Error;
 use crate::incidents::{self, Here};
 use crate::members::passwords;
-use crate::{baths, day, keeping, links, rolls, sessions, sinks, throttle};
+use crate::{baths, day, keeping, links, rolls, sessions, shelf, sinks, throttle};
 
 pub use backups::daily as back_up;
 pub use hours::{hours, keep_hours};
@@ -81,8 +81,8 @@ pub fn day_letters(app: &App, now: Moment) -> Result<(), Error> {
     app.db.write_now(|tx| day::write_letters(tx, &place))
 }
 
-/// Forgets what is over (sessions, what links carried, tries, once-keys), and asks after negatives
-/// that lie on the pick-up shelf for too long.
+/// Forgets what is over (sessions, what links carried, tries, once-keys), asks after negatives that
+/// lie on the pick-up shelf for too long, and tells the time chart what stands on the shelf.
 ///
 /// # Errors
 /// As the database's.
@@ -95,6 +95,7 @@ pub fn tidy(app: &App, now: Moment) -> Result<(), Error> {
         keeping::sweep(tx, now)?;
         let (before, most) = keeping::holds_end(tx, now)?;
         sinks::forget_past(tx, before, most)?;
+        shelf::tell_chart(tx, now)?;
         rolls::remind(tx, now).map(|_written| ())
     })?;
     let here = Here { now, address: app.config.base_url.clone() };
