@@ -9,6 +9,7 @@ use crate::clock::{Clock, Moment, Zone};
 use crate::config::Config;
 use crate::db::{Conn, Db, Tx, migrate};
 use crate::error::Error;
+use crate::keeping::{self, Keeping};
 use crate::outbox::Mailer;
 use crate::pulse::Watch;
 pub use crate::safety::Missing;
@@ -40,6 +41,7 @@ pub struct App {
     /// What open pages are told of changes.
     pub watch: Arc<Watch>,
     studio: RwLock<Arc<Studio>>,
+    keeping: RwLock<Keeping>,
 }
 
 impl App {
@@ -70,6 +72,7 @@ impl App {
         let pages = Pages::load(&assets)?;
         let metrics = Metrics::new()?;
         let studio = RwLock::new(Arc::new(studio));
+        let keeping = RwLock::new(db.read_now(keeping::load)?);
         Ok(App {
             config,
             db,
@@ -82,6 +85,7 @@ impl App {
             kept: KeptPages::default(),
             watch: Arc::default(),
             studio,
+            keeping,
         })
     }
 
@@ -94,12 +98,27 @@ impl App {
         }
     }
 
+    /// How long things are kept and what is asked of leads, at most a few seconds old.
+    #[must_use]
+    pub fn keeping(&self) -> Keeping {
+        match self.keeping.read() {
+            Ok(keeping) => keeping.clone(),
+            Err(poisoned) => poisoned.into_inner().clone(),
+        }
+    }
+
     /// Reads the studio's settings again, after a change here or on another server.
     ///
     /// # Errors
     /// As the database's.
     pub fn refresh_studio(&self) -> Result<(), Error> {
-        let fresh = Arc::new(self.db.read_now(studio::load)?);
+        let (studio, keeping) =
+            self.db.read_now(|conn| Ok((studio::load(conn)?, keeping::load(conn)?)))?;
+        match self.keeping.write() {
+            Ok(mut kept) => *kept = keeping,
+            Err(poisoned) => *poisoned.into_inner() = keeping,
+        }
+        let fresh = Arc::new(studio);
         match self.studio.write() {
             Ok(mut studio) => *studio = fresh,
             Err(poisoned) => *poisoned.into_inner() = fresh,
@@ -188,6 +207,7 @@ pub fn routes(open: &mut Routes) {
     crate::web::routes(open);
     crate::outbox::routes(open);
     crate::members::routes(open);
+    crate::keeping::routes(open);
     crate::safety::routes(open);
     crate::incidents::routes(open);
     crate::pulse::routes(open);

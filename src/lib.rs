@@ -66,6 +66,8 @@ pub mod front;
 #[cfg(feature = "server")]
 pub mod incidents;
 #[cfg(feature = "server")]
+pub mod keeping;
+#[cfg(feature = "server")]
 pub mod members;
 #[cfg(feature = "server")]
 pub mod presence;

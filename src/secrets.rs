@@ -71,6 +71,12 @@ impl Key {
         self.seal(text).as_bytes().ct_eq(seal.as_bytes()).into()
     }
 
+    /// 160 bits that belong to a text and to this key: what codes of a second factor are made from.
+    #[must_use]
+    pub fn bits(&self, text: &str) -> Vec<u8> {
+        self.mac(text).into_iter().take(20).collect()
+    }
+
     fn mac(&self, text: &str) -> [u8; 32] {
         #[expect(clippy::expect_used, reason = "HMAC takes keys of any length")]
         let mut mac = Hmac::<Sha256>::new_from_slice(&self.0).expect("any length will do");

@@ -23,6 +23,7 @@ const ORDER: &[&str] = &[
     "outbox",
     "web",
     "members",
+    "keeping",
     "safety",
     "incidents",
     "sinks",

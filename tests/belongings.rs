@@ -64,6 +64,8 @@ const OF_THE_STUDIO: &[&str] = &[
     "safety_notes",        // published for the studio
     "safety_settings",     // who the safety lead is
     "secret_links",        // secrets
+    "second_factors",      // secrets
+    "recovery_codes",      // secrets
     "taken_on",            // the studio's decision
     "waste_log",           // the studio's log
     "waste_rules",         // the studio's rules

@@ -8,7 +8,7 @@ use wetside::sessions::Role;
 
 use crate::house::{Answer, Api, Browser, House};
 
-const PASSWORD: &str = "seven gannets over a tin roof";
+pub const PASSWORD: &str = "seven gannets over a tin roof";
 
 /// A member who knows their password.
 pub fn put(house: &House, name: &str, role: Role) -> i64 {

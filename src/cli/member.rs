@@ -30,6 +30,17 @@ pub enum MemberCommand {
         /// The member's e-mail address.
         email: String,
     },
+    /// For who lost the device with their second factor and the recovery codes: take it away. They
+    /// are signed out everywhere and told by letter. Make sure first that it is they who ask.
+    ForgetSecondFactor {
+        /// The member's e-mail address.
+        email: String,
+    },
+    /// End all sessions and API tokens of a member, such as one whose device was stolen.
+    SignOut {
+        /// The member's e-mail address.
+        email: String,
+    },
     /// For who lost the old mailbox: print a link that makes a new address theirs, good for a
     /// day, and write it to the new address.
     Address {
@@ -82,6 +93,14 @@ pub fn run(config: Config, command: MemberCommand) -> Result<(), Error> {
         MemberCommand::Reset { email } => {
             let link = members::reset_now(&app, &email)?;
             println!("Within the hour a new password is set at {link}");
+        }
+        MemberCommand::SignOut { email } => {
+            members::sign_out_now(&app, &email)?;
+            println!("They are signed out everywhere, and their tokens are revoked.");
+        }
+        MemberCommand::ForgetSecondFactor { email } => {
+            members::forget_second_factor_now(&app, &email)?;
+            println!("Their password alone lets them in now. A letter tells them so.");
         }
         MemberCommand::Address { present, new } => {
             let link = members::readdress_now(&app, &present, &new)?;

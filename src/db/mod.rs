@@ -4,14 +4,17 @@
 //! check-then-insert is safe everywhere; a change outside a transaction does not compile, because
 //! only [`Tx`] can be written through and only [`Db::write`] makes one.
 
+pub mod acting;
 mod conn;
 mod connect;
 mod gate;
+pub mod lease;
 pub mod migrate;
 mod once;
 pub mod portable;
 mod safety;
 pub mod schema;
+pub mod trail;
 
 use std::cell::Cell;
 use std::sync::Arc;
@@ -215,7 +218,10 @@ impl Db {
             let _turn = self.gate.wait()?;
             let conn = &mut *self.writers.get()?;
             gate::begin_change(conn)?;
-            finish(conn, work)
+            finish(conn, &|conn| {
+                lease::check(conn)?;
+                trail::with_line(conn, work)
+            })
         })
     }
 }
@@ -231,7 +237,7 @@ fn told<T>(work: impl FnOnce(&dyn Fn(T)) -> Result<(), Error>) -> Result<T, Erro
     said.take().ok_or_else(|| Error::broken("database", "the work ended without an answer"))
 }
 
-/// Does blocking work on a thread for it.
+/// Does blocking work on a thread for it, on behalf of whoever acts here.
 ///
 /// # Errors
 /// [`Error::Busy`] when there is no such thread left.
@@ -240,7 +246,7 @@ pub async fn block<T: Send + 'static>(
 ) -> Result<T, Error> {
     let said = Arc::new(Mutex::new(None));
     let tell = said.clone();
-    blocked(Box::new(move || *tell.lock() = Some(work()))).await?;
+    blocked(Box::new(acting::carried(move || *tell.lock() = Some(work())))).await?;
     said.lock().take().ok_or_else(|| Error::broken("thread", "the work ended without an answer"))
 }
 

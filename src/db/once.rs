@@ -78,6 +78,7 @@ impl Db {
         let Some(once) = once else { return self.write(change).await };
         self.write(move |tx| {
             if let Some(answer) = once.earlier(tx)? {
+                tx.leaves_no_line();
                 return serde_json::from_str(&answer).map_err(|e| Error::broken("once-key", e));
             }
             let value = change(tx)?;

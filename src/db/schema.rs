@@ -5,6 +5,7 @@ mod day;
 mod drop_box;
 mod happened;
 mod hours;
+mod kept;
 mod liquids;
 mod notes;
 mod room;
@@ -13,6 +14,7 @@ pub use day::*;
 pub use drop_box::*;
 pub use happened::*;
 pub use hours::*;
+pub use kept::*;
 pub use liquids::*;
 pub use notes::*;
 pub use room::*;
@@ -62,6 +64,7 @@ diesel::table! {
         created_s -> BigInt,
         seen_s -> BigInt,
         expires_s -> BigInt,
+        second_factor -> Bool,
     }
 }
 
@@ -74,6 +77,7 @@ diesel::table! {
         created_s -> BigInt,
         seen_s -> Nullable<BigInt>,
         expires_s -> BigInt,
+        second_factor -> Bool,
     }
 }
 

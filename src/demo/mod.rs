@@ -13,6 +13,7 @@ mod today;
 use crate::app::App;
 use crate::bookings::Place;
 use crate::clock::Zone;
+use crate::db::acting::{Acting, By, on_behalf};
 use crate::error::Error;
 use crate::members;
 use crate::studio::{self, Joining, Studio};
@@ -44,9 +45,18 @@ pub fn fill_if_new(app: &App) -> Result<Vec<Somebody>, Error> {
     let everybody = fill(app)?;
     let place =
         Place { now: app.clock.now(), zone: app.zone(), address: app.config.base_url.clone() };
-    app.db.write_now(|tx| {
-        let ids = people::ids(tx)?;
-        today::publish(tx, &place, &ids)
+    let acting = Acting {
+        at: place.now,
+        actor: Some(app.db.read_now(people::ids)?.lead),
+        by: By::Page,
+        door: "POST /days/{date}/publish".to_owned(),
+        thing: place.zone.date(place.now).to_string(),
+    };
+    on_behalf(Some(acting), || {
+        app.db.write_now(|tx| {
+            let ids = people::ids(tx)?;
+            today::publish(tx, &place, &ids)
+        })
     })?;
     Ok(everybody)
 }

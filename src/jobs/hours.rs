@@ -6,6 +6,7 @@ use std::time::{Duration, Instant};
 use crate::app::App;
 use crate::bookings::{self, Place, waitlist};
 use crate::clock::Moment;
+use crate::db::lease::{self, Pace};
 use crate::error::Error;
 use crate::{customs, presence};
 
@@ -19,10 +20,10 @@ pub fn keep_hours(app: &App, stop: &AtomicBool) {
         if whole.elapsed() > Duration::from_secs(60) {
             whole = Instant::now();
             waited = whole;
-            app.metrics.job("hours", hours(app, app.clock.now()).is_ok());
+            app.metrics.job("hours", super::in_turn(app, "hours", hours).is_ok());
         } else if waited.elapsed() > Duration::from_secs(10) {
             waited = Instant::now();
-            app.metrics.job("waiting list", pass_on(app, app.clock.now()).is_ok());
+            app.metrics.job("waiting list", pass_on(app).is_ok());
         }
         std::thread::sleep(Duration::from_millis(100));
     }
@@ -46,12 +47,18 @@ pub fn follow_clock(app: &App, now: Moment) -> Result<(), Error> {
     Ok(())
 }
 
-fn pass_on(app: &App, now: Moment) -> Result<(), Error> {
+fn pass_on(app: &App) -> Result<(), Error> {
     if app.db.read_now(waitlist::is_quiet)? {
         return Ok(());
     }
-    let place = place(app, now);
-    app.db.write_now(|tx| waitlist::turn(tx, &place))
+    let pace = Pace { every_s: 8, at_most_s: 60 };
+    let Some(lease) = app.db.take_job("waiting list", super::own_name(), pace)? else {
+        return Ok(());
+    };
+    let place = place(app, app.clock.now());
+    let done = lease::under(&lease, || app.db.write_now(|tx| waitlist::turn(tx, &place)));
+    app.db.give_back(&lease)?;
+    done
 }
 
 /// What the hours bring: reminders, slots that nobody came for, offers that ran out, evenings left

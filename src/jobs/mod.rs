@@ -3,16 +3,18 @@
 mod backups;
 mod hours;
 
+use std::sync::OnceLock;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use crate::app::App;
 use crate::bookings::Place;
 use crate::clock::Moment;
+use crate::db::lease::{self, Pace};
 use crate::error::Error;
 use crate::incidents::{self, Here};
 use crate::members::passwords;
-use crate::{baths, day, links, rolls, sessions, shelf, throttle};
+use crate::{baths, day, keeping, links, rolls, sessions, shelf, sinks, throttle};
 
 pub use backups::daily as back_up;
 pub use hours::{follow_clock, hours, keep_hours};
@@ -29,9 +31,9 @@ pub fn run(app: &App, stop: &AtomicBool) {
         if tidied.elapsed() > Duration::from_secs(60) {
             tidied = Instant::now();
             passwords::tidy();
-            app.metrics.job("tidy", tidy(app, app.clock.now()).is_ok());
-            app.metrics.job("baths", watch_baths(app, app.clock.now()).is_ok());
-            app.metrics.job("day letters", day_letters(app, app.clock.now()).is_ok());
+            app.metrics.job("tidy", in_turn(app, "tidy", tidy).is_ok());
+            app.metrics.job("baths", in_turn(app, "baths", watch_baths).is_ok());
+            app.metrics.job("day letters", in_turn(app, "day letters", day_letters).is_ok());
             let backup = back_up(app, app.clock.now());
             if let Err(e) = &backup {
                 tracing::error!("no backup today: {e}");
@@ -43,6 +45,31 @@ pub fn run(app: &App, stop: &AtomicBool) {
             std::thread::sleep(Duration::from_millis(100));
         }
     }
+}
+
+/// A job comes round every minute, to whichever server asks first; two minutes after a server died
+/// in the middle of one, another takes it over.
+const MINUTELY: Pace = Pace { every_s: 50, at_most_s: 120 };
+
+/// Who we are among the servers of this studio.
+fn own_name() -> &'static str {
+    static NAME: OnceLock<String> = OnceLock::new();
+    NAME.get_or_init(|| {
+        let drawn: u64 = rand::random();
+        format!("{}-{drawn:016x}", std::process::id())
+    })
+}
+
+/// Does a job if it is this server's turn.
+fn in_turn(
+    app: &App,
+    name: &'static str,
+    work: impl Fn(&App, Moment) -> Result<(), Error>,
+) -> Result<(), Error> {
+    let Some(lease) = app.db.take_job(name, own_name(), MINUTELY)? else { return Ok(()) };
+    let done = lease::under(&lease, || work(app, app.clock.now()));
+    app.db.give_back(&lease)?;
+    done
 }
 
 /// Writes the letters about tomorrow in the evening and about today in the morning.
@@ -68,6 +95,9 @@ pub fn tidy(app: &App, now: Moment) -> Result<(), Error> {
         let usable = baths::on_the_shelf(tx, now)?.into_iter().filter(|(_, s)| s.is_usable());
         let mixed = usable.filter_map(|(bath, _)| bath.product_id).collect();
         shelf::tell_chart(tx, now, &mixed)?;
+        keeping::sweep(tx, now)?;
+        let (before, most) = keeping::holds_end(tx, now)?;
+        sinks::forget_past(tx, before, most)?;
         rolls::remind(tx, now).map(|_written| ())
     })?;
     let here = Here { now, address: app.config.base_url.clone() };

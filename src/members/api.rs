@@ -3,8 +3,9 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use crate::app::{App, Missing};
+use crate::db;
 use crate::error::Error;
-use crate::members::{sign_in, store};
+use crate::members::{second_factor, sign_in, store};
 use crate::sessions::{self, Role};
 use crate::web::{Body, Newcomer, Problem, Routes, Who, client_address};
 
@@ -23,6 +24,8 @@ pub(crate) struct TokenWish {
     password: String,
     /// What the token is for, 1 to 60 characters; shown in the member's own list.
     label: String,
+    /// The present code of the member's device, or a recovery code, where they have a second factor.
+    code: Option<String>,
 }
 
 /// A token, shown this once.
@@ -39,7 +42,8 @@ pub(crate) struct Token {
     request_body = TokenWish,
     responses(
         (status = 201, description = "The token", body = Token),
-        (status = 422, description = "Address and password do not go together, or a field is wrong",
+        (status = 422, description = "Address and password do not go together, or a field is wrong; \
+            `code` is named where a second factor is asked for",
             body = Problem, content_type = "application/problem+json"),
         (status = 429, description = "Too many tries; wait `Retry-After` seconds",
             body = Problem, content_type = "application/problem+json"),
@@ -56,12 +60,31 @@ pub(crate) async fn issue(
         return Err(Error::field("label", "Give the token a name of 1 to 60 characters."));
     }
     let shared = app.clone();
-    let token = web::block(move || {
+    let token = db::block(move || {
         let proven = sign_in::prove(&shared, &wish.email, &wish.password, &address)?;
         let now = shared.clock.now();
-        shared.db.write_now(|tx| {
+        let member = proven.member;
+        let asked = shared.db.write_now(|tx| {
             proven.settle(tx)?;
-            sessions::issue_token(tx, now, proven.member, &label)
+            tx.leaves_no_line();
+            second_factor::is_on(tx, member)
+        })?;
+        if !asked {
+            return shared.db.write_now(|tx| {
+                tx.acts(member);
+                sessions::issue_token(tx, now, member, &label)
+            });
+        }
+        let Some(code) = wish.code.as_deref() else {
+            let word = "This account has a second factor. Send the code its device shows now.";
+            return Err(Error::field("code", word));
+        };
+        second_factor::with_code(&shared, member, |tx| {
+            tx.acts(member);
+            second_factor::take(tx, now, (&shared.key, member), code)?;
+            let token = sessions::issue_token(tx, now, member, &label)?;
+            sessions::raise(tx, &token)?;
+            Ok(token)
         })
     })
     .await??;

@@ -11,6 +11,7 @@ pub mod passwords;
 mod people;
 mod reset;
 mod rules;
+mod second_factor;
 mod settings;
 mod sign_in;
 mod store;
@@ -28,7 +29,9 @@ use crate::studio::Studio;
 use crate::throttle::Limit;
 use crate::web::Routes;
 
-pub use by_hand::{invite_now, readdress_now, reset_now, token_now};
+pub use by_hand::{
+    forget_second_factor_now, invite_now, readdress_now, reset_now, sign_out_now, token_now,
+};
 pub use email::Email;
 pub use rules::State;
 
@@ -274,6 +277,7 @@ pub fn first_link(app: &App) -> Result<Option<String>, Error> {
 /// The doors of this room.
 pub fn routes(open: &mut Routes) {
     sign_in::routes(open);
+    second_factor::routes(open);
     joining::routes(open);
     reset::routes(open);
     own::routes(open);

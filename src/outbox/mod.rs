@@ -104,6 +104,15 @@ pub fn forget_member(tx: &mut Tx<'_>, member: i64) -> Result<(), Error> {
     store::forget_member(tx, member)
 }
 
+/// Takes name, address, subject and text out of at most so many letters that left before this;
+/// that they were sent, when and about what kind of thing stays.
+///
+/// # Errors
+/// As the database's.
+pub fn forget_texts(tx: &mut Tx<'_>, before: Moment, most: i64) -> Result<usize, Error> {
+    store::forget_texts(tx, before, most)
+}
+
 /// The doors of this room.
 pub fn routes(open: &mut Routes) {
     pages::routes(open);

@@ -235,6 +235,26 @@ pub(super) fn forget_member(tx: &mut Tx<'_>, member: i64) -> Result<(), Error> {
     Ok(())
 }
 
+/// Takes name, address, subject and text out of at most so many letters that left before this.
+pub(super) fn forget_texts(tx: &mut Tx<'_>, before: Moment, most: i64) -> Result<usize, Error> {
+    let old: Vec<i64> = outbox::table
+        .filter(outbox::sent_s.lt(before.0))
+        .filter(outbox::body.ne(""))
+        .order(outbox::sent_s)
+        .limit(most)
+        .select(outbox::id)
+        .load(tx.conn())?;
+    let nothing = (
+        outbox::to_name.eq(""),
+        outbox::to_address.eq(""),
+        outbox::subject.eq(""),
+        outbox::body.eq(""),
+    );
+    Ok(diesel::update(outbox::table.filter(outbox::id.eq_any(old)))
+        .set(nothing)
+        .execute(tx.conn())?)
+}
+
 pub(super) fn due(conn: &mut Conn, now: Moment) -> Result<i64, Error> {
     Ok(outbox::table
         .filter(outbox::sent_s.is_null())

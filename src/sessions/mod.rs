@@ -128,8 +128,16 @@ pub const TOKEN_S: i64 = 365 * 86_400;
 /// How stale the "last seen" of a session may be; so that reading pages seldom writes.
 const SEEN_EVERY_S: i64 = 600;
 
-/// Whose browser this is, if its session stands. The second value says that the session should be
-/// marked as seen.
+/// What else is known of a session or token.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Proof {
+    /// It should be marked as seen.
+    pub is_stale: bool,
+    /// A second factor was shown for it.
+    pub second_factor: bool,
+}
+
+/// Whose browser this is, if its session stands.
 ///
 /// # Errors
 /// As the database's.
@@ -137,11 +145,14 @@ pub fn of_cookie(
     conn: &mut Conn,
     now: Moment,
     token: &str,
-) -> Result<Option<(Person, bool)>, Error> {
+) -> Result<Option<(Person, Proof)>, Error> {
     let found = store::session(conn, &secrets::hash(token))?;
     Ok(found
         .filter(|(_, row)| now.0 < row.expires_s && now.0 < row.seen_s.saturating_add(IDLE_S))
-        .map(|(person, row)| (person, now.0 - row.seen_s > SEEN_EVERY_S)))
+        .map(|(person, row)| {
+            let is_stale = now.0 - row.seen_s > SEEN_EVERY_S;
+            (person, Proof { is_stale, second_factor: row.second_factor })
+        }))
 }
 
 /// Whose token this is, if it stands.
@@ -152,11 +163,12 @@ pub fn of_token(
     conn: &mut Conn,
     now: Moment,
     token: &str,
-) -> Result<Option<(Person, bool)>, Error> {
+) -> Result<Option<(Person, Proof)>, Error> {
     let found = store::token(conn, &secrets::hash(token))?;
-    Ok(found
-        .filter(|(_, row)| now.0 < row.expires_s)
-        .map(|(person, row)| (person, row.seen_s.is_none_or(|s| now.0 - s > SEEN_EVERY_S))))
+    Ok(found.filter(|(_, row)| now.0 < row.expires_s).map(|(person, row)| {
+        let is_stale = row.seen_s.is_none_or(|s| now.0 - s > SEEN_EVERY_S);
+        (person, Proof { is_stale, second_factor: row.second_factor })
+    }))
 }
 
 /// Notes that a session or token was used just now.
@@ -197,6 +209,22 @@ pub fn issue_token(
     let token = secrets::token();
     store::insert_token(tx, now, member, &secrets::hash(&token), label)?;
     Ok(token)
+}
+
+/// Notes that whoever holds this new session or token showed a second factor.
+///
+/// # Errors
+/// As the database's.
+pub fn raise(tx: &mut Tx<'_>, token: &str) -> Result<(), Error> {
+    store::raise(tx, &secrets::hash(token))
+}
+
+/// As [`raise`], for a session that is open.
+///
+/// # Errors
+/// As the database's.
+pub fn raise_session(tx: &mut Tx<'_>, session: i64) -> Result<(), Error> {
+    store::raise_session(tx, session)
 }
 
 /// Ends one of a member's own sessions; others' are not found.

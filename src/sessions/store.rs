@@ -22,6 +22,8 @@ pub struct SessionRow {
     pub seen_s: i64,
     /// When it ends at the latest.
     pub expires_s: i64,
+    /// Whether a second factor was shown in it.
+    pub second_factor: bool,
 }
 
 /// One API token as its owner sees it.
@@ -38,6 +40,8 @@ pub struct TokenRow {
     pub seen_s: Option<i64>,
     /// When it ends.
     pub expires_s: i64,
+    /// Whether it was issued to somebody who showed a second factor.
+    pub second_factor: bool,
 }
 
 #[derive(Queryable, Selectable)]
@@ -105,6 +109,25 @@ pub(super) fn mark_seen(tx: &mut Tx<'_>, now: Moment, via: Via) -> Result<(), Er
             .set(api_tokens::seen_s.eq(now.0))
             .execute(tx.conn())?,
     };
+    Ok(())
+}
+
+/// Notes that whoever holds this showed a second factor.
+pub(super) fn raise(tx: &mut Tx<'_>, hash: &[u8]) -> Result<(), Error> {
+    diesel::update(sessions::table.filter(sessions::token_hash.eq(hash)))
+        .set(sessions::second_factor.eq(true))
+        .execute(tx.conn())?;
+    diesel::update(api_tokens::table.filter(api_tokens::token_hash.eq(hash)))
+        .set(api_tokens::second_factor.eq(true))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+/// As [`raise`], for a session that is open.
+pub(super) fn raise_session(tx: &mut Tx<'_>, id: i64) -> Result<(), Error> {
+    diesel::update(sessions::table.find(id))
+        .set(sessions::second_factor.eq(true))
+        .execute(tx.conn())?;
     Ok(())
 }
 

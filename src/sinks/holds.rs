@@ -166,6 +166,14 @@ pub fn release_run(tx: &mut Tx<'_>, run: i64) -> Result<(), Error> {
     store::delete_holds(tx, Why::Run(run))
 }
 
+/// Forgets at most so many promises that ended before this.
+///
+/// # Errors
+/// As the database's.
+pub fn forget_past(tx: &mut Tx<'_>, before: Moment, most: i64) -> Result<usize, Error> {
+    store::delete_past(tx, before, most)
+}
+
 /// Gives back everything an offer held, its light included.
 ///
 /// # Errors

@@ -27,9 +27,9 @@ pub use furnish::{
     change_station, change_tank,
 };
 pub use holds::{
-    FURTHER_NOTICE, Held, Kind, Outage, Why, add_outage, end_outage, held, held_by_booking, hold,
-    lights, need_light, outage_reasons, outages, promise, release_booking, release_offer,
-    release_run, supply,
+    FURTHER_NOTICE, Held, Kind, Outage, Why, add_outage, end_outage, forget_past, held,
+    held_by_booking, hold, lights, need_light, outage_reasons, outages, promise, release_booking,
+    release_offer, release_run, supply,
 };
 pub use lifting::{Lifted, lift, put_down};
 pub use rules::{Hours, SpecialDay, hours_text, read_hours, read_loads, read_reel_formats};

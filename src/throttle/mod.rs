@@ -21,6 +21,7 @@ pub struct Limit {
 /// # Errors
 /// [`Error::Slow`] with the seconds to wait when one key has had its tries; nothing is recorded.
 pub fn record(tx: &mut Tx<'_>, now: Moment, keys: &[(String, Limit)]) -> Result<Vec<i64>, Error> {
+    tx.only_tries();
     for (key, limit) in keys {
         wait_for(tx, now, key, *limit)?;
     }

@@ -41,7 +41,7 @@ pub async fn guard_headers(
     if https {
         headers.insert(
             header::STRICT_TRANSPORT_SECURITY,
-            HeaderValue::from_static("max-age=31536000"),
+            HeaderValue::from_static("max-age=31536000; includeSubDomains"),
         );
     }
     if !headers.contains_key(header::CACHE_CONTROL) {

@@ -11,7 +11,7 @@ use actix_web::{FromRequest, HttpMessage, HttpRequest, web};
 
 use crate::app::App;
 use crate::error::Error;
-use crate::sessions::{self, Person, Role};
+use crate::sessions::{self, Person, Proof, Role};
 
 /// Puts the person, if any, where the doors look for them.
 ///
@@ -23,8 +23,9 @@ pub async fn recognise(
 ) -> Result<ServiceResponse<BoxBody>, actix_web::Error> {
     if let Some(found) = found(&req).await {
         match found {
-            Ok(person) => {
+            Ok((person, proof)) => {
                 req.extensions_mut().insert(person);
+                req.extensions_mut().insert(proof);
             }
             Err(e) => return Ok(req.error_response(e)),
         }
@@ -32,7 +33,7 @@ pub async fn recognise(
     Ok(next.call(req).await?.map_into_boxed_body())
 }
 
-async fn found(req: &ServiceRequest) -> Option<Result<Person, Error>> {
+async fn found(req: &ServiceRequest) -> Option<Result<(Person, Proof), Error>> {
     let app = req.app_data::<web::Data<App>>()?.clone();
     let now = app.clock.now();
     let is_api = req.path().starts_with("/api/");
@@ -54,13 +55,13 @@ async fn found(req: &ServiceRequest) -> Option<Result<Person, Error>> {
     match seen {
         Err(e) => Some(Err(e)),
         Ok(None) => None,
-        Ok(Some((person, stale))) => {
-            if stale {
+        Ok(Some((person, proof))) => {
+            if proof.is_stale {
                 let via = person.via;
                 // Losing this mark only makes the list of sessions a little stale.
                 let _ = app.db.write(move |tx| sessions::mark_seen(tx, now, via)).await;
             }
-            Some(Ok(person))
+            Some(Ok((person, proof)))
         }
     }
 }

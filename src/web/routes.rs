@@ -8,8 +8,10 @@ use actix_web::http::Method;
 use actix_web::middleware::{Next, from_fn};
 use actix_web::{FromRequest, Handler, HttpMessage, HttpResponse, Responder, Route, web};
 
+use crate::app::App;
+use crate::db::acting::{Acting, By, within};
 use crate::error::Error;
-use crate::sessions::{Person, Role};
+use crate::sessions::{Person, Proof, Role, Via};
 
 /// For whom a door is open; each includes those after it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -43,6 +45,58 @@ impl Who {
             )),
         }
     }
+}
+
+/// Whether a request may come in. Where the studio asks leads for a second factor, their doors stay
+/// shut without it; their other doors stay open, so that they can set it up.
+fn admitted(who: Who, req: &ServiceRequest) -> Result<(), Error> {
+    let held = req.extensions();
+    who.admits(held.get::<Person>())?;
+    let asks = || req.app_data::<web::Data<App>>().is_some_and(|a| a.keeping().leads_second_factor);
+    let showed = held.get::<Proof>().is_some_and(|p| p.second_factor);
+    if who == Who::Lead && !showed && asks() {
+        return Err(Error::Forbidden(
+            "The studio asks its leads for a second factor. Set it up under Me, Second factor; with \
+             a token, use one that was issued for password and code."
+                .to_owned(),
+        ));
+    }
+    Ok(())
+}
+
+/// What the trail is told of a request that may change something.
+fn acting(req: &ServiceRequest) -> Option<Acting> {
+    if req.method() == Method::GET {
+        return None;
+    }
+    let held = req.extensions();
+    let person = held.get::<Person>();
+    Some(Acting {
+        at: req.app_data::<web::Data<App>>()?.clock.now(),
+        actor: person.map(|p| p.id),
+        by: match person.map(|p| p.via) {
+            None => By::Nobody,
+            Some(Via::Session(_)) => By::Page,
+            Some(Via::Token(_)) => By::Token,
+        },
+        door: format!("{} {}", req.method(), req.match_pattern()?),
+        thing: thing(req),
+    })
+}
+
+/// The parts of an address that say what it is about: known names only, so that no secret is kept.
+fn thing(req: &ServiceRequest) -> String {
+    const TOLD: [&str; 11] = [
+        "act", "booking", "date", "entry", "id", "kind", "member", "number", "slug", "ticket",
+        "visit",
+    ];
+    let parts: Vec<String> = req
+        .match_info()
+        .iter()
+        .filter(|(name, _)| TOLD.contains(name))
+        .map(|(_, value)| value.chars().filter(|c| !c.is_control()).take(40).collect())
+        .collect();
+    parts.join("/")
 }
 
 /// One line of the route table.
@@ -95,9 +149,12 @@ impl Routes {
         self.table.push(Door { method: method.to_string(), path: path.to_owned(), who });
         let guarded = route.method(method.clone()).wrap(from_fn(
             move |req: ServiceRequest, next: Next<BoxBody>| async move {
-                let admitted = who.admits(req.extensions().get::<Person>());
+                let admitted = admitted(who, &req);
                 match admitted {
-                    Ok(()) => next.call(req).await,
+                    Ok(()) => match acting(&req) {
+                        Some(acting) => within(acting, next.call(req)).await,
+                        None => next.call(req).await,
+                    },
                     Err(e) => Ok::<ServiceResponse<BoxBody>, actix_web::Error>(
                         req.error_response(e).map_into_boxed_body(),
                     ),

@@ -131,10 +131,10 @@ struct Guard {
 fn empty(conn: &mut Conn, tables: &[Table]) -> Result<Vec<String>, Error> {
     if let Conn::Postgres(_) = conn {
         let names: Vec<String> = tables.iter().map(|t| format!("\"{}\"", t.name)).collect();
-        conn.batch_execute(&format!("TRUNCATE {}", names.join(", ")))?;
         for name in &names {
             conn.batch_execute(&format!("ALTER TABLE {name} DISABLE TRIGGER USER"))?;
         }
+        conn.batch_execute(&format!("TRUNCATE {}", names.join(", ")))?;
         return Ok(Vec::new());
     }
     conn.batch_execute("PRAGMA defer_foreign_keys=ON")?;

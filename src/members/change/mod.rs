@@ -6,7 +6,7 @@ use crate::clock::Moment;
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::links::{self, Link, Purpose};
-use crate::members::{Email, Member, keep_a_lead, mail, recipient, store};
+use crate::members::{Email, Member, keep_a_lead, mail, recipient, second_factor, store};
 use crate::outbox::{self, Recipient};
 use crate::secrets::Key;
 use crate::sessions;
@@ -101,8 +101,11 @@ pub(super) fn leave(tx: &mut Tx<'_>, now: Moment, id: i64) -> Result<(), Error> 
     sessions::close_all(tx, id, None)?;
     links::forget_member(tx, now, id)?;
     outbox::forget_member(tx, id)?;
+    second_factor::forget_member(tx, id)?;
     store::erase(tx, now, id, "A former member")
 }
+
+pub(in crate::members) use pages::prove_again;
 
 pub(super) fn routes(open: &mut Routes) {
     pages::routes(open);

@@ -2,6 +2,7 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use serde::Serialize;
 
 use crate::app::App;
+use crate::db;
 use crate::error::{Error, Faults};
 use crate::members::own::{self, Part};
 use crate::members::{Email, check_password, passwords, reset, sign_in, store};
@@ -20,7 +21,12 @@ pub(super) fn routes(open: &mut Routes) {
 }
 
 /// Compares the password a signed-in member gave once more. For threads that may block.
-fn prove_again(app: &App, id: i64, old: &str, address: &str) -> Result<(), Error> {
+pub(in crate::members) fn prove_again(
+    app: &App,
+    id: i64,
+    old: &str,
+    address: &str,
+) -> Result<(), Error> {
     let member = app.db.read_now(|conn| store::by_id(conn, id))?;
     let email = member.email.ok_or(Error::NotFound)?;
     let proven = sign_in::prove(app, &email, old, address).map_err(|e| match e {
@@ -30,7 +36,10 @@ fn prove_again(app: &App, id: i64, old: &str, address: &str) -> Result<(), Error
         )])),
         other => other,
     })?;
-    app.db.write_now(|tx| proven.settle(tx))
+    app.db.write_now(|tx| {
+        tx.leaves_no_line();
+        proven.settle(tx)
+    })
 }
 
 async fn password(
@@ -45,7 +54,7 @@ async fn password(
         Via::Session(session) => Some(session),
         Via::Token(_) => None,
     };
-    let done = web::block(move || {
+    let done = db::block(move || {
         let (now, studio) = (shared.clock.now(), shared.studio());
         prove_again(&shared, id, fields.raw("old_password"), &address)?;
         let member = shared.db.read_now(|conn| store::by_id(conn, id))?;
@@ -77,7 +86,7 @@ async fn address(
 ) -> Result<HttpResponse, Error> {
     let (shared, fields) = (app.clone(), filled.fields.clone());
     let (id, address) = (person.id, client_address(&app, &req));
-    let done = web::block(move || {
+    let done = db::block(move || {
         let email = Email::read(fields.raw("email"))?;
         prove_again(&shared, id, fields.raw("old_password"), &address)?;
         let (now, studio) = (shared.clock.now(), shared.studio());
@@ -163,7 +172,7 @@ async fn leave(
 ) -> Result<HttpResponse, Error> {
     let (shared, fields) = (app.clone(), filled.fields.clone());
     let (id, address) = (person.id, client_address(&app, &req));
-    let done = web::block(move || {
+    let done = db::block(move || {
         prove_again(&shared, id, fields.raw("old_password"), &address)?;
         let now = shared.clock.now();
         shared.db.write_now(|tx| {

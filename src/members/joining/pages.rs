@@ -4,6 +4,7 @@ use serde::Serialize;
 use super::{Application, First};
 use crate::app::App;
 use crate::clock::Zone;
+use crate::db;
 use crate::error::Error;
 use crate::members::{
     self, Email, NewMember, all_faults, check_password, counted_letters, passwords, read_name,
@@ -104,7 +105,7 @@ async fn set_up(
     let (shared, mut fields) = (app.clone(), filled.fields.clone());
     let (agent, address) = (sign_in::agent(&req), client_address(&app, &req));
     let before = sign_in::former(&visitor);
-    let done = web::block(move || {
+    let done = db::block(move || {
         let now = shared.clock.now();
         // Before the slow work, so that a worn-out link costs nothing.
         shared.db.read_now(|conn| super::setting_up(conn, now, (&shared.key, &secret)))?;
@@ -217,7 +218,7 @@ async fn welcome(
     let (shared, fields) = (app.clone(), filled.fields.clone());
     let (agent, address) = (sign_in::agent(&req), client_address(&app, &req));
     let before = sign_in::former(&visitor);
-    let done = web::block(move || {
+    let done = db::block(move || {
         let now = shared.clock.now();
         let opened = (&shared.key, secret.as_str());
         let (_, member) = shared.db.read_now(|conn| super::invited(conn, now, opened))?;

@@ -2,6 +2,7 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use serde::Serialize;
 
 use crate::app::App;
+use crate::db;
 use crate::error::Error;
 use crate::members::{check_password, counted_letters, passwords};
 use crate::throttle;
@@ -78,7 +79,7 @@ async fn set(
     filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let (shared, password) = (app.clone(), filled.fields.raw("password").to_owned());
-    let done = web::block(move || {
+    let done = db::block(move || {
         let (now, studio) = (shared.clock.now(), shared.studio());
         let opening = (&shared.key, secret.as_str());
         let (_, member) = shared.db.read_now(|conn| super::opened(conn, now, opening))?;

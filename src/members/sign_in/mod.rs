@@ -13,7 +13,7 @@ use crate::sessions;
 use crate::throttle::{self, Limit};
 use crate::web::Routes;
 
-pub(in crate::members) use pages::{add, agent, former};
+pub(in crate::members) use pages::{add, agent, former, own_path};
 
 /// Wrong tries at one account.
 const PER_ACCOUNT: Limit = Limit { tries: 10, within_s: 60 };
@@ -53,9 +53,13 @@ pub(in crate::members) fn prove(
     let key = email::key(typed);
     let counted = counted("sign-in", &key, address, (PER_ACCOUNT, PER_NETWORK));
     let now = app.clock.now();
-    let (records, login) = app
-        .db
-        .write_now(|tx| Ok((throttle::record(tx, now, &counted)?, store::login(tx, &key)?)))?;
+    let (records, login) = app.db.write_now(|tx| {
+        let login = store::login(tx, &key)?;
+        if let Some((member, _)) = &login {
+            tx.concerns(*member);
+        }
+        Ok((throttle::record(tx, now, &counted)?, login))
+    })?;
     let (member, kept) = match login {
         Some((id, kept)) => (Some(id), kept),
         None => (None, None),
@@ -99,6 +103,8 @@ pub(in crate::members) fn enter(
     before: Option<(i64, i64)>,
     (agent, address): (&str, &str),
 ) -> Result<String, Error> {
+    tx.acts(member);
+    tx.concerns(member);
     if let Some((whose, session)) = before {
         match sessions::close(tx, whose, session) {
             // It may have ended by itself meanwhile.

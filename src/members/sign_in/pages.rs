@@ -3,7 +3,9 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use serde::Serialize;
 
 use crate::app::App;
+use crate::db;
 use crate::error::Error;
+use crate::members::{second_factor, store};
 use crate::sessions::{self, Person, Via};
 use crate::studio::Joining;
 use crate::web::{
@@ -44,7 +46,7 @@ async fn ask(
 }
 
 /// Only a path of our own: never another site's address.
-fn own_path(next: &str) -> String {
+pub(in crate::members) fn own_path(next: &str) -> String {
     let own = next.starts_with('/')
         && !next.starts_with("//")
         && !next.contains(|c: char| c == '\\' || c.is_control());
@@ -65,6 +67,14 @@ pub(in crate::members) fn agent(req: &HttpRequest) -> String {
     agent.unwrap_or("unknown browser").to_owned()
 }
 
+/// How far a right password leads.
+enum Way {
+    /// To a session: its token.
+    In(String),
+    /// To the question for a code: the proof that the password was right.
+    Half(String),
+}
+
 async fn sign_in(
     app: web::Data<App>,
     req: HttpRequest,
@@ -75,17 +85,28 @@ async fn sign_in(
     let password = filled.fields.raw("password").to_owned();
     let (agent, address) = (agent(&req), client_address(&app, &req));
     let (shared, before) = (app.clone(), former(&visitor));
-    let entered = web::block(move || {
+    let entered = db::block(move || {
         let proven = super::prove(&shared, &email, &password, &address)?;
         let now = shared.clock.now();
         shared.db.write_now(|tx| {
             proven.settle(tx)?;
-            super::enter(tx, now, proven.member, before, (&agent, &address))
+            let member = proven.member;
+            if second_factor::is_on(tx, member)? {
+                tx.leaves_no_line();
+                let member = store::by_id(tx, member)?;
+                return Ok(Way::Half(second_factor::half_way(&shared.key, now, &member)));
+            }
+            super::enter(tx, now, member, before, (&agent, &address)).map(Way::In)
         })
     })
     .await?;
     match entered {
-        Ok(token) => {
+        Ok(Way::Half(proof)) => {
+            let next = own_path(filled.fields.raw("next"));
+            let form = Form::new("/sign-in/code").with("proof", proof).with("next", next);
+            second_factor::ask_code(&app, &req, &form)
+        }
+        Ok(Way::In(token)) => {
             let mut res = go(&own_path(filled.fields.raw("next")), None);
             add(&mut res, &app, token)?;
             Ok(res)

@@ -178,6 +178,22 @@ pub(in crate::sinks) fn move_holds(tx: &mut Tx<'_>, moved: &[(HoldRow, i64)]) ->
     Ok(())
 }
 
+/// Deletes at most so many holds that ended before this.
+pub(in crate::sinks) fn delete_past(
+    tx: &mut Tx<'_>,
+    before: Moment,
+    most: i64,
+) -> Result<usize, Error> {
+    let old: Vec<i64> = holds::table
+        .filter(holds::from_s.lt(before.0))
+        .filter(holds::to_s.lt(before.0))
+        .order(holds::from_s)
+        .limit(most)
+        .select(holds::id)
+        .load(tx.conn())?;
+    Ok(diesel::delete(holds::table.filter(holds::id.eq_any(old))).execute(tx.conn())?)
+}
+
 pub(in crate::sinks) fn delete_holds(tx: &mut Tx<'_>, why: Why) -> Result<(), Error> {
     match why {
         Why::Booking(id) => {

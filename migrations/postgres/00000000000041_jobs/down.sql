@@ -1,0 +1,2 @@
+DROP INDEX outbox_sent;
+DROP TABLE jobs;

@@ -1,0 +1,2 @@
+DROP TABLE trail;
+DROP TABLE keeping;
