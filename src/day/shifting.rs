@@ -198,7 +198,8 @@ fn letter(
 ) -> Result<(), Error> {
     let runs = store::published_runs(tx, date)?;
     if runs.iter().any(|r| r.ended.is_none()) {
-        mail::coming(tx, place, (kind, date), (&runs, &[]))?;
+        let short = super::sheet::shortfalls(tx, place.now)?;
+        mail::coming(tx, place, (kind, date), (&runs, &short))?;
     }
     Ok(())
 }

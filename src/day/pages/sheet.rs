@@ -53,14 +53,15 @@ pub(super) async fn sheet(
     let date = day_of(&path)?;
     let lead = person.role == Role::Lead;
     let now = app.clock.now();
-    let (runs, bench, left, draft, changes) = app
+    let (runs, bench, left, (short, rules), draft, changes) = app
         .db
         .read(move |conn| {
             let runs = store::published_runs(conn, date)?;
             let bench = Bench::load(conn, &runs)?;
             let left = left_of(conn, now, &bench)?;
             let draft = store::draft(conn, date)?.filter(|_| lead).map(|p| p.number);
-            Ok((runs, bench, left, draft, store::changes(conn, date)?))
+            let afterwards = (sheet::shortfalls(conn, now)?, sheet::disposal(conn)?);
+            Ok((runs, bench, left, afterwards, draft, store::changes(conn, date)?))
         })
         .await?;
     let mut words = app.words(Some(&person));
@@ -75,10 +76,10 @@ pub(super) async fn sheet(
         slide: Form::new(&format!("/days/{date}/slide")).with("minutes", 12),
         ends: runs.iter().map(|r| Form::new(&format!("/runs/{}/end", r.id))).collect(),
         sums: sheet::sums(&runs, &words),
-        short: Vec::new(),
+        short,
         baths: sheet::forecast(&runs, &bench, &left),
         cautions: sheet::cautions(&runs),
-        pours: sheet::pours(&runs, &words, &|_kind| None),
+        pours: sheet::pours(&runs, &words, &|kind| rules.get(kind).cloned()),
         version: changes.len(),
         address: format!("{}/days/{date}", app.config.base_url.trim_end_matches('/')),
         us: words.us_units,

@@ -4,13 +4,16 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::baths;
 use crate::chemistry::{hot_and_cold, wetting_bath};
+use crate::clock::Moment;
 use crate::day::Run;
 use crate::day::figures::Figures;
 use crate::db::Conn;
 use crate::error::Error;
 use crate::rolls::Format;
+use crate::shelf::{self, Stock};
 use crate::sinks::{self, ReelKind, Tank};
 use crate::units::{Celsius, Dilution, Millilitres};
+use crate::waste::{self, Waste};
 use crate::web::thousandths;
 
 /// What of the room a sheet needs to know.
@@ -98,4 +101,36 @@ impl Bench {
         let bath = wetting_bath(of(self.fill_ul(run)?)?, Dilution::one_plus(parts));
         Some((units(bath.split.concentrate), units(bath.split.water)))
     }
+}
+
+/// What the shelf is short of for everything published, a sentence each.
+///
+/// # Errors
+/// As the database's.
+pub(in crate::day) fn shortfalls(conn: &mut Conn, now: Moment) -> Result<Vec<String>, Error> {
+    let short = |stock: &Stock| {
+        let lacks = stock.planned - stock.usable;
+        (lacks > 0).then(|| {
+            format!(
+                "{}: {} ml short of what the published runs draw. Open or buy a new bottle, or mix \
+                 stock.",
+                stock.product.of.name,
+                super::ml(lacks)
+            )
+        })
+    };
+    Ok(shelf::stock(conn, now)?.iter().filter_map(short).collect())
+}
+
+/// What may be done with each kind of waste, by its word: the local rule a lead typed, or
+/// "collect, do not pour".
+///
+/// # Errors
+/// As the database's.
+pub(in crate::day) fn disposal(conn: &mut Conn) -> Result<BTreeMap<&'static str, String>, Error> {
+    let mut lines = BTreeMap::new();
+    for (kind, word, _) in Waste::ALL {
+        lines.insert(word, waste::disposal_of(conn, kind)?);
+    }
+    Ok(lines)
 }

@@ -14,7 +14,7 @@ use super::process;
 use crate::web::Words;
 
 pub(super) use after::{CautionLine, Pour, cautions, pours};
-pub(super) use bench::Bench;
+pub(super) use bench::{Bench, disposal, shortfalls};
 pub(super) use forecast::{BathLine, forecast};
 
 /// One run on the sheet.
