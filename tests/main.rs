@@ -27,6 +27,7 @@ mod chart_files;
 mod clocks;
 mod databases;
 mod day;
+mod day_liquids;
 mod duty;
 mod frame;
 mod incidents;
