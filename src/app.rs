@@ -161,15 +161,12 @@ pub fn missing_before_booking(conn: &mut Conn, person: &Person) -> Result<Vec<Mi
     crate::safety::missing_before_booking(conn, person)
 }
 
-/// What the rooms above the members' keep about one of them, by room, for them to take along.
+/// What the rooms keep about a member, for them to take along.
 ///
 /// # Errors
 /// As the database's.
 pub fn belongings(conn: &mut Conn, member: i64) -> Result<serde_json::Value, Error> {
-    Ok(serde_json::json!({
-        "safety": crate::safety::belongings(conn, member)?,
-        "incidents": crate::incidents::belongings(conn, member)?,
-    }))
+    crate::belongings::of(conn, member)
 }
 
 /// Every door of the house.

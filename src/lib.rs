@@ -48,6 +48,8 @@ pub mod web;
 #[cfg(feature = "server")]
 pub mod baths;
 #[cfg(feature = "server")]
+pub mod belongings;
+#[cfg(feature = "server")]
 pub mod bookings;
 #[cfg(feature = "server")]
 pub mod calendar;

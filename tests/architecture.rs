@@ -40,6 +40,7 @@ const ORDER: &[&str] = &[
     "baths",
     "costs",
     "day",
+    "belongings",
     "front",
     "api",
     "jobs",

@@ -20,6 +20,7 @@ mod architecture;
 mod at_sink;
 mod backups;
 mod baths;
+mod belongings;
 mod board;
 mod bookings;
 mod calendar;

@@ -351,3 +351,17 @@ on_both!(the_studios_settings_are_checked_and_versioned, |house| {
     b.get("/apply").is(200).says("invites its members");
     b.post("/apply", &[("name", "Ana"), ("email", "ana@quillhaven.example")]).is(409);
 });
+
+on_both!(many_people_are_shown_in_pages_and_found, |house| {
+    let lead = signed_in(house, "Maren", Role::Lead);
+    for n in 0..104 {
+        house.put_person(&format!("Person {n:03} & more"), Role::Member);
+    }
+    let first = lead.get("/members").is(200).says("Person 000").says("Page 1");
+    assert!(!first.body.contains("Person 103"), "the first page shows everybody");
+    lead.get("/members?page=2").is(200).says("Person 103").says("Page 2");
+    lead.get("/members?page=99").is(200).says("Person 103");
+    lead.get("/members?page=x&q=PERSON+103").is(200).says("Person 103");
+    let found = lead.get("/members?q=%26").is(200).body;
+    assert!(found.contains("q=%26&#x26;page=2") || found.contains("q=%26&amp;page=2"), "{found}");
+});

@@ -183,3 +183,4 @@ diesel::allow_tables_to_appear_in_same_query!(visits, members);
 diesel::allow_tables_to_appear_in_same_query!(closings, members);
 diesel::allow_tables_to_appear_in_same_query!(no_shows, members);
 diesel::allow_tables_to_appear_in_same_query!(arrivals, bookings);
+diesel::allow_tables_to_appear_in_same_query!(arrivals, sinks);

@@ -1,4 +1,5 @@
 use actix_web::{HttpRequest, HttpResponse, web};
+use percent_encoding::{NON_ALPHANUMERIC, utf8_percent_encode};
 use serde::Serialize;
 
 use crate::app::App;
@@ -69,35 +70,61 @@ struct ListPage {
     q: String,
     applications: Vec<Line>,
     people: Vec<Line>,
-    more: bool,
+    number: usize,
+    earlier: Option<String>,
+    later: Option<String>,
 }
 
-/// The most people one page shows; a search finds the others.
-const MOST: usize = 200;
+/// The most people one page shows.
+const ON_A_PAGE: usize = 100;
+
+/// Who is looked for, and which page of those found.
+#[derive(Default)]
+struct Sought {
+    q: String,
+    page: usize,
+}
+
+impl Sought {
+    fn read(asked: &Asked) -> Sought {
+        let page = asked.0.raw("page").parse().unwrap_or(1);
+        let q = asked.0.raw("q").trim().chars().take(100).collect();
+        Sought { q, page: usize::clamp(page, 1, 10_000) }
+    }
+
+    fn fits(&self, m: &Member) -> bool {
+        let (sought, email) = (self.q.to_lowercase(), m.email.as_deref().unwrap_or_default());
+        m.name.to_lowercase().contains(&sought) || email.to_lowercase().contains(&sought)
+    }
+
+    fn at(&self, page: usize) -> String {
+        let q = utf8_percent_encode(&self.q, NON_ALPHANUMERIC);
+        format!("/members?q={q}&page={page}")
+    }
+}
 
 async fn listed(
     app: &web::Data<App>,
     req: &HttpRequest,
-    (lead, q): (&Lead, String),
+    (lead, sought): (&Lead, Sought),
     form: &Form,
 ) -> Result<HttpResponse, Error> {
-    let sought = q.to_lowercase();
     let all = app.db.read(store::present).await?;
-    let fits = |m: &Member| {
-        let email = m.email.as_deref().unwrap_or_default();
-        m.name.to_lowercase().contains(&sought) || email.to_lowercase().contains(&sought)
-    };
     let words = app.words(Some(lead));
     let (applied, others): (Vec<Member>, Vec<Member>) =
-        all.into_iter().filter(fits).partition(|m| m.state == State::Applied);
-    let more = others.len() > MOST;
+        all.into_iter().filter(|m| sought.fits(m)).partition(|m| m.state == State::Applied);
+    let number = sought.page.min(others.len().div_ceil(ON_A_PAGE)).max(1);
+    let (before, more) = ((number - 1) * ON_A_PAGE, others.len() > number * ON_A_PAGE);
+    let shown = others.into_iter().skip(before).take(ON_A_PAGE);
     let page = ListPage {
         form: form.clone(),
         roles: roles(),
-        q,
         applications: applied.into_iter().map(|m| Line::of(m, &words)).collect(),
-        people: others.into_iter().take(MOST).map(|m| Line::of(m, &words)).collect(),
-        more,
+        people: shown.map(|m| Line::of(m, &words)).collect(),
+        number,
+        earlier: (number > 1).then(|| sought.at(number - 1)),
+        later: more.then(|| sought.at(number + 1)),
+        q: sought.q,
     };
     show_form(app, req, ("People", "members/list.html"), form, &page)
 }
@@ -108,8 +135,8 @@ async fn list(
     lead: Lead,
     asked: Asked,
 ) -> Result<HttpResponse, Error> {
-    let q = asked.0.raw("q").trim().chars().take(100).collect();
-    listed(&app, &req, (&lead, q), &Form::new("/members").with("role", "newcomer")).await
+    let form = Form::new("/members").with("role", "newcomer");
+    listed(&app, &req, (&lead, Sought::read(&asked)), &form).await
 }
 
 fn invited(fields: &mut Fields) -> Result<NewMember, Error> {
@@ -148,7 +175,7 @@ async fn invite(
     };
     match done {
         Ok(_) => Ok(go("/members", Some(Flash::good("The invitation is on its way by letter.")))),
-        Err(e) => listed(&app, &req, (&lead, String::new()), &filled.again(e)?).await,
+        Err(e) => listed(&app, &req, (&lead, Sought::default()), &filled.again(e)?).await,
     }
 }
 

@@ -18,15 +18,8 @@ const VIEWS = {
   paper: { media: { colorScheme: "light", media: "print" }, only: ["color-contrast"] },
 };
 
-let house;
-before(async () => {
-  house = await open();
-  await planTomorrow();
-});
-after(async () => { await house?.close(); });
-
 /** A day that is planned and not yet published; the demonstration has published today. */
-async function planTomorrow() {
+async function planTomorrow(house) {
   const lead = await house.page("lead");
   await lead.goto("/days");
   await lead.fill("#date", new Date(Date.now() + 24 * 3600 * 1000).toISOString().slice(0, 10));
@@ -80,32 +73,44 @@ async function deadLinks(page, person) {
   });
 }
 
-for (const person of PEOPLE) {
-  for (const [size, viewport] of Object.entries(SIZES)) {
-    test(`${person}, ${size}`, async () => {
-      const page = await house.page(person === "nobody" ? null : person, { viewport, reducedMotion: "reduce" });
-      const weight = await scales(page);
-      const wrong = [];
-      for (const wanted of pagesOf(person)) {
-        const paths = await addresses(page, wanted, person);
-        if (paths.length === 0) wrong.push(`${wanted.on} links to no ${wanted.path}`);
-        for (const path of paths) {
-          Object.assign(weight, { sent: 0, unpacked: 0 });
-          const answer = await page.goto(path);
-          await page.waitForLoadState("load");
-          if (answer.status() >= 500) wrong.push(`${path}: ${answer.status()}`);
-          for (const [what, limit] of Object.entries(LIMITS)) {
-            if (weight[what] > limit) wrong.push(`${path}: ${weight[what]} bytes ${what}, more than ${limit}`);
-          }
-          const name = `${person}-${size}-${path.replaceAll("/", "_")}`;
-          const views = Object.entries(VIEWS).slice(0, seesAll(person, wanted) ? undefined : 1);
-          wrong.push(...(await inViews(page, views, size, name)).map((fault) => `${path}: ${fault}`));
-          wrong.push(...(await deadLinks(page, person)).map((to) => `${path}: leads to ${to}, which is not open`));
-          wrong.push(...page.faults.splice(0).map((fault) => `${path}: ${fault}`));
-        }
-      }
-      await page.context().close();
-      assert.deepEqual(wrong, []);
-    });
+/** Walks all pages of all people at this size. */
+export function everyPageAt(size) {
+  let house;
+  before(async () => {
+    house = await open();
+    await planTomorrow(house);
+  });
+  after(async () => { await house?.close(); });
+  for (const person of PEOPLE) test(`${person}, ${size}`, () => walk(house, person, size));
+}
+
+/** What is wrong with this address for this person. */
+async function atAddress(page, path, { person, size, views, weight }) {
+  Object.assign(weight, { sent: 0, unpacked: 0 });
+  const wrong = [];
+  const answer = await page.goto(path);
+  await page.waitForLoadState("load");
+  if (answer.status() >= 500) wrong.push(`${answer.status()}`);
+  for (const [what, limit] of Object.entries(LIMITS)) {
+    if (weight[what] > limit) wrong.push(`${weight[what]} bytes ${what}, more than ${limit}`);
   }
+  wrong.push(...await inViews(page, views, size, `${person}-${size}-${path.replaceAll("/", "_")}`));
+  wrong.push(...(await deadLinks(page, person)).map((to) => `leads to ${to}, which is not open`));
+  wrong.push(...page.faults.splice(0));
+  return wrong.map((fault) => `${path}: ${fault}`);
+}
+
+async function walk(house, person, size) {
+  const page = await house.page(person === "nobody" ? null : person,
+    { viewport: SIZES[size], reducedMotion: "reduce" });
+  const weight = await scales(page);
+  const wrong = [];
+  for (const wanted of pagesOf(person)) {
+    const views = Object.entries(VIEWS).slice(0, seesAll(person, wanted) ? undefined : 1);
+    const paths = await addresses(page, wanted, person);
+    if (paths.length === 0) wrong.push(`${wanted.on} links to no ${wanted.path}`);
+    for (const path of paths) wrong.push(...await atAddress(page, path, { person, size, views, weight }));
+  }
+  await page.context().close();
+  assert.deepEqual(wrong, []);
 }

@@ -1,0 +1,3 @@
+import { everyPageAt } from "./every_page.mjs";
+
+everyPageAt("desk");
