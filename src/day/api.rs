@@ -5,7 +5,6 @@ use utoipa::ToSchema;
 
 use super::described::{DescribedRun, described};
 use super::own::{self, Session};
-use super::rules::Wish;
 use super::sheet::{self, Bench};
 use super::store::{Plan, Run};
 use super::{drafting, store};
@@ -14,6 +13,7 @@ use crate::clock::{Moment, Zone};
 use crate::db::Conn;
 use crate::error::Error;
 use crate::sessions::Taste;
+use crate::units::Celsius;
 use crate::web::{Body, Lead, Member, Problems, Routes, Who, Words, thousandths};
 
 pub(super) fn routes(open: &mut Routes) {
@@ -114,6 +114,9 @@ pub(crate) async fn mix_sheet(
 pub(crate) struct PlanWish {
     /// YYYY-MM-DD
     date: String,
+    /// Temperature of every developer that day, 10 to 40; its recipe's own where absent.
+    #[serde(default)]
+    temperature_c: Option<f64>,
 }
 
 /// A draft plan.
@@ -160,6 +163,15 @@ fn drafted(date: NaiveDate, plan: Plan, runs: Vec<DescribedRun>) -> DraftPlan {
     }
 }
 
+/// A working temperature in thousandths of a degree.
+fn temperature(celsius: f64) -> Result<i64, Error> {
+    let found = Some(celsius).filter(|c| (10.0..=40.0).contains(c));
+    let found = found.and_then(|c| Celsius::new(c).ok());
+    found.map(|c| i64::from(c.millidegrees())).ok_or_else(|| {
+        Error::field("temperature_c", "Write a temperature from 10 to 40 °C, like 21.5.")
+    })
+}
+
 /// Groups the waiting rolls into a draft.
 #[utoipa::path(post, path = "/api/v1/plans", tag = "day", request_body = PlanWish,
     params(("Idempotency-Key" = Option<String>, Header)),
@@ -172,7 +184,8 @@ pub(crate) async fn plan(
     let date = day_of(&body.value.date)?;
     let zone = app.zone();
     let (at, by, once) = ((app.clock.now(), zone, date), lead.id, body.once(&app, &lead)?);
-    let basis = app.db.read(move |conn| drafting::basis(conn, at, by, Wish::default())).await?;
+    let warm = body.value.temperature_c.map(temperature).transpose()?;
+    let basis = app.db.read(move |conn| drafting::basis_at(conn, at, by, warm)).await?;
     let (basis, outcome) = web::block(move || {
         let outcome = drafting::work_out(&basis, &mut |_| {})?;
         Ok::<_, Error>((basis, outcome))

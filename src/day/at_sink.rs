@@ -103,7 +103,7 @@ pub(super) fn tell(
     }
     // A phone's clock may be wrong and its network late: what it says lies between the run's
     // loading and now.
-    event.at = Moment(event.at.0.clamp(seen.run.load.from.plus(-86_400).0, now.0));
+    event.at = event.at.max(seen.run.load.from.plus(-86_400)).min(now);
     match event.kind {
         EventKind::Step => check_step(&seen.live, &event)?,
         EventKind::Loaded => {

@@ -39,7 +39,9 @@ pub(super) fn judge(
         }
         let name = found.name();
         return Ok(match found.fault() {
-            Some(fault) => ("bad", format!("No. This is {name}, and it is not fit for use: {fault}")),
+            Some(fault) => {
+                ("bad", format!("No. This is {name}, and it is not fit for use: {fault}"))
+            }
             None => ("good", format!("Yes: this is {name}, the one for {what}, {}.", step.name)),
         });
     }
@@ -65,7 +67,9 @@ impl Found {
 
     fn fault(&self) -> Option<&'static str> {
         match self {
-            Found::Bath(_, state) if !state.is_usable() => Some(state.cannot_take(0).unwrap_or("it is spent.")),
+            Found::Bath(_, state) if !state.is_usable() => {
+                Some(state.cannot_take(0).unwrap_or("it is spent."))
+            }
             _ => None,
         }
     }
@@ -86,9 +90,7 @@ fn look_up(conn: &mut Conn, now: Moment, typed: &str) -> Result<Option<Found>, E
     let (id, number) = (after("/baths/"), typed.parse::<i64>().ok());
     let all = baths::on_the_shelf(conn, now)?;
     let is_it = |bath: &Bath| {
-        Some(bath.id) == id
-            || Some(bath.number) == number
-            || bath.label.eq_ignore_ascii_case(typed)
+        Some(bath.id) == id || Some(bath.number) == number || bath.label.eq_ignore_ascii_case(typed)
     };
     if let Some((bath, state)) = all.into_iter().find(|(bath, _)| is_it(bath)) {
         return Ok(Some(Found::Bath(Box::new(bath), state)));
@@ -164,6 +166,7 @@ fn is_of(conn: &mut Conn, seen: &Seen, product: &Product) -> Result<bool, Error>
     };
     let chart = recipes::developers(conn)?;
     let bottle = |id: i64| chart.iter().find(|d| d.id == id).map(|d| d.product.as_str());
-    let same = bottle(made_as).is_some_and(|b| !b.is_empty() && Some(b) == bottle(seen.run.developer_id));
+    let same =
+        bottle(made_as).is_some_and(|b| !b.is_empty() && Some(b) == bottle(seen.run.developer_id));
     Ok(made_as == seen.run.developer_id || same)
 }

@@ -3,12 +3,13 @@
 
 use std::time::{Duration, Instant};
 
-use actix_web::web;
+use chrono::NaiveDate;
 
 use super::drafting::{self, Basis};
 use super::rules::Outcome;
 use super::store::{self, Plan};
 use crate::app::App;
+use crate::clock::Moment;
 use crate::db::Tx;
 use crate::error::Error;
 use crate::planner::Progress;
@@ -51,37 +52,25 @@ pub(super) fn keep(
     drafting::keep(tx, (basis.facts.now, by), (basis, outcome), (made_from, &told))
 }
 
-/// Begins to plan in the background; returns the number of the job. Where that day is being planned
-/// already, the number of that job.
+/// Writes down that a day is planned in the background; returns the number of the job, and whether
+/// it is new: a day that is being planned already is not planned twice.
 ///
 /// # Errors
 /// As the database's.
-pub(super) async fn begin(
-    app: &web::Data<App>,
-    by: i64,
-    basis: Basis,
-    change: Option<Change>,
-) -> Result<i64, Error> {
-    let (now, date) = (app.clock.now(), basis.facts.date);
-    let rolls = i64::try_from(basis.jobs.len()).unwrap_or(i64::MAX);
-    let (id, is_new) = app
-        .db
-        .write(move |tx| {
-            let present = store::jobs_at_work(tx, now.plus(-LOST_S))?;
-            match present.into_iter().find(|j| j.date == date) {
-                Some(job) => Ok((job.id, false)),
-                None => Ok((store::begin_job(tx, (now, by), (date, rolls))?, true)),
-            }
-        })
-        .await?;
-    if is_new {
-        let app = app.clone();
-        std::thread::spawn(move || work(&app, (id, by), &basis, change.as_ref()));
+pub(super) fn begin(
+    tx: &mut Tx<'_>,
+    (now, by): (Moment, i64),
+    (date, rolls): (NaiveDate, i64),
+) -> Result<(i64, bool), Error> {
+    let present = store::jobs_at_work(tx, now.plus(-LOST_S))?;
+    match present.into_iter().find(|j| j.date == date) {
+        Some(job) => Ok((job.id, false)),
+        None => Ok((store::begin_job(tx, (now, by), (date, rolls))?, true)),
     }
-    Ok(id)
 }
 
-fn work(app: &App, (id, by): (i64, i64), basis: &Basis, change: Option<&Change>) {
+/// Does the work of a job on this thread and keeps what comes of it.
+pub(super) fn work(app: &App, (id, by): (i64, i64), basis: &Basis, change: Option<&Change>) {
     let mut told = Instant::now();
     let outcome = drafting::work_out(basis, &mut |progress: Progress<'_>| {
         if told.elapsed() < TELLS_EVERY {
@@ -129,7 +118,8 @@ fn finish(
         Err(e) => store::end_job(tx, now, (id, "refused", &refused(e))),
         Ok(outcome) => match tx.attempt(|tx| keep(tx, by, (basis, outcome), change)) {
             Ok(number) => {
-                let sentence = format!("Draft {number} is ready. Look it through, then publish it.");
+                let sentence =
+                    format!("Draft {number} is ready. Look it through, then publish it.");
                 store::end_job(tx, now, (id, "done", &sentence))
             }
             Err(e @ (Error::Refused { .. } | Error::Invalid(_))) => {

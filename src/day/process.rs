@@ -165,7 +165,10 @@ pub(super) fn steps(run: &Run, about: &About, time_s: i64) -> Vec<Step> {
     let developer = if about.developer_bath.is_empty() {
         format!("{}, moved {}.", run.developer, run.agitation)
     } else {
-        format!("From {}, moved {}; pour it back into its bottle.", about.developer_bath, run.agitation)
+        format!(
+            "From {}, moved {}; pour it back into its bottle.",
+            about.developer_bath, run.agitation
+        )
     };
     let fixing = Some(Some(AgitationScheme::fixing()));
     let all = [

@@ -10,9 +10,8 @@ use super::standing::{Standing, wall, without};
 use crate::chemistry::Measuring;
 use crate::clock::{Moment, Span};
 use crate::planner::{
-    BathForm, DayForm, Decimal, DeveloperForm, FormatForm, HandsForm, Hours,
-    LoadingForm, MeasureForm, PersonForm, RollForm, RulesForm, StepsForm,
-    TakenHours, ToleranceForm,
+    BathForm, DayForm, Decimal, DeveloperForm, FormatForm, HandsForm, Hours, LoadingForm,
+    MeasureForm, PersonForm, RollForm, RulesForm, StepsForm, TakenHours, ToleranceForm,
 };
 use crate::rolls::{Care, Roll};
 

@@ -225,7 +225,10 @@ fn ready(conn: &mut Conn, now: Moment, runs: &[Run]) -> Result<mail::Ready, Erro
     }
     let owned = |kind: &str| pools.iter().find(|p| p.kind == kind).map_or(0, |p| p.owned);
     let dry = reels.iter().map(|(kind, count)| {
-        format!("reels for {kind}: {count} films go on them through the day; {} are owned", owned(kind))
+        format!(
+            "reels for {kind}: {count} films go on them through the day; {} are owned",
+            owned(kind)
+        )
     });
     Ok(mail::Ready { next_baths, dry: dry.collect(), buy: sheet::shortfalls(conn, now)? })
 }

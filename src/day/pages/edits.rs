@@ -128,19 +128,24 @@ fn read_temperatures(f: &mut crate::web::Fields, wish: &mut Wish) {
         let Some(id) = name.trim_start_matches("temperature-").parse::<i64>().ok() else {
             continue;
         };
-        let typed = f.raw(&name).trim().replace(',', ".");
-        match typed.parse::<f64>().ok().filter(|c| (10.0..=40.0).contains(c)) {
-            Some(celsius) => {
-                let at = crate::units::Celsius::new(celsius);
-                let mc = at.map(|c| i64::from(c.millidegrees())).unwrap_or(20_000);
-                wish.temperatures.insert(id, mc);
-            }
-            None => f.fault(
-                &name,
-                format!("“{typed}” is not a temperature; write one from 10 to 40 °C, like 21.5."),
-            ),
+        if let Some(mc) = temperature(f, &name) {
+            wish.temperatures.insert(id, mc);
         }
     }
+}
+
+/// A working temperature in thousandths of a degree; a fault beside its field where it is none.
+pub(super) fn temperature(f: &mut crate::web::Fields, name: &str) -> Option<i64> {
+    let typed = f.raw(name).trim().replace(',', ".");
+    let found = typed.parse::<f64>().ok().filter(|c| (10.0..=40.0).contains(c));
+    let found = found.and_then(|c| crate::units::Celsius::new(c).ok());
+    if found.is_none() {
+        let typed: String = typed.chars().take(20).collect();
+        let sentence =
+            format!("“{typed}” is not a temperature; write one from 10 to 40 °C, like 21.5.");
+        f.fault(name, sentence);
+    }
+    found.map(|c| i64::from(c.millidegrees()))
 }
 
 /// Moves, holds back or sets apart one roll.

@@ -2,10 +2,11 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use chrono::NaiveDate;
 use serde::Serialize;
 
+use super::edits::temperature;
+use super::planning::begin;
 use crate::app::App;
 use crate::day::drafting::{self, Basis};
 use crate::day::planning::{self, Change};
-use crate::day::rules::Wish;
 use crate::day::store;
 use crate::error::Error;
 use crate::sessions::Role;
@@ -58,7 +59,8 @@ async fn page(
         .into_iter()
         .map(|d| Day { href: format!("/days/{d}"), text: words.date(d) })
         .collect();
-    let page = ListPage { days, drafts, jobs, may_plan: lead, works: person.role >= Role::Member, form };
+    let page =
+        ListPage { days, drafts, jobs, may_plan: lead, works: person.role >= Role::Member, form };
     let shown = page.form.clone();
     show_form(app, req, ("Mix sheets", "day/list.html"), &shown, &page)
 }
@@ -79,9 +81,13 @@ pub(super) async fn plan(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let date = filled.fields.date("date", "a day");
-    let done = match date {
-        None => Err(filled.fields.faults()),
-        Some(date) => planned(&app, &lead, &filled, date).await,
+    let warm = match filled.fields.raw("celsius").trim() {
+        "" => Some(None),
+        _ => temperature(&mut filled.fields, "celsius").map(Some),
+    };
+    let done = match (date, warm) {
+        (Some(date), Some(warm)) => planned(&app, &lead, &filled, (date, warm)).await,
+        _ => Err(filled.fields.faults()),
     };
     match done {
         Ok(Made::Draft(date)) => Ok(go(
@@ -103,10 +109,10 @@ async fn planned(
     app: &web::Data<App>,
     lead: &Lead,
     filled: &Filled,
-    date: NaiveDate,
+    (date, warm): (NaiveDate, Option<i64>),
 ) -> Result<Made, Error> {
     let (at, by) = ((app.clock.now(), app.zone(), date), lead.id);
-    let basis = app.db.read(move |conn| drafting::basis(conn, at, by, Wish::default())).await?;
+    let basis = app.db.read(move |conn| drafting::basis_at(conn, at, by, warm)).await?;
     make(app, lead, filled, (basis, None)).await
 }
 
@@ -119,7 +125,7 @@ pub(super) async fn make(
 ) -> Result<Made, Error> {
     let (date, by) = (basis.facts.date, lead.id);
     if planning::is_large(&basis) {
-        return planning::begin(app, by, basis, change).await.map(Made::Job);
+        return begin(app, by, basis, change).await.map(Made::Job);
     }
     let (basis, outcome) = web::block(move || {
         let outcome = drafting::work_out(&basis, &mut |_| {})?;

@@ -2,7 +2,8 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use serde::Serialize;
 
 use crate::app::App;
-use crate::day::planning::LOST_S;
+use crate::day::drafting::Basis;
+use crate::day::planning::{self, Change, LOST_S};
 use crate::day::store::{self, PlanningJob};
 use crate::error::Error;
 use crate::web::{Filled, Flash, Form, Lead, go, show};
@@ -98,4 +99,22 @@ pub(super) async fn stop(
     };
     app.db.write(move |tx| store::want_of_job(tx, id, wanted)).await?;
     Ok(go(&format!("/days/planning/{id}"), None))
+}
+
+/// Begins to plan a large day on a thread of its own; returns the number of the job.
+pub(super) async fn begin(
+    app: &web::Data<App>,
+    by: i64,
+    basis: Basis,
+    change: Option<Change>,
+) -> Result<i64, Error> {
+    let (now, date) = (app.clock.now(), basis.facts.date);
+    let rolls = i64::try_from(basis.jobs.len()).unwrap_or(i64::MAX);
+    let (id, is_new) =
+        app.db.write(move |tx| planning::begin(tx, (now, by), (date, rolls))).await?;
+    if is_new {
+        let app = app.clone();
+        std::thread::spawn(move || planning::work(&app, (id, by), &basis, change.as_ref()));
+    }
+    Ok(id)
 }

@@ -204,7 +204,11 @@ fn one(run: &Run, bench: &Bench, words: &Words) -> SheetRun {
 
 /// A tank as people at the sink call it.
 pub(super) fn tank_name(run: &Run) -> String {
-    if run.steps.own_tank { format!("own tank, filled like {}", run.tank) } else { run.tank.clone() }
+    if run.steps.own_tank {
+        format!("own tank, filled like {}", run.tank)
+    } else {
+        run.tank.clone()
+    }
 }
 
 /// The peg tag that follows a film from its reel to the hook and the sleeve: day, run and place.

@@ -91,10 +91,10 @@ pub(in crate::day) fn seen_job(
 
 /// Says what is wanted of a job that works; says whether it still did.
 pub(in crate::day) fn want_of_job(tx: &mut Tx<'_>, id: i64, wanted: &str) -> Result<bool, Error> {
-    let working =
-        planning_jobs::table.filter(planning_jobs::id.eq(id)).filter(planning_jobs::state.eq("working"));
-    let rows =
-        diesel::update(working).set(planning_jobs::wanted.eq(wanted)).execute(tx.conn())?;
+    let working = planning_jobs::table
+        .filter(planning_jobs::id.eq(id))
+        .filter(planning_jobs::state.eq("working"));
+    let rows = diesel::update(working).set(planning_jobs::wanted.eq(wanted)).execute(tx.conn())?;
     Ok(rows == 1)
 }
 
