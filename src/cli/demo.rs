@@ -24,7 +24,7 @@ pub(super) struct Wish {
     #[arg(long, value_name = "DIR")]
     keep: Option<PathBuf>,
     /// Begin at this time on the studio's own clock, such as 2027-03-15T09:50.
-    #[arg(long, value_name = "TIME")]
+    #[arg(long, value_name = "TIME", value_parser = wall)]
     starts_at: Option<chrono::NaiveDateTime>,
     /// Let the clock run so many times as fast, so that a day passes in minutes.
     #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(i64).range(1..=600))]
@@ -55,6 +55,12 @@ pub(super) fn run(mut config: Config, wish: &Wish) -> Result<(), Error> {
         let _ = std::fs::remove_dir_all(&fresh);
     }
     served
+}
+
+fn wall(typed: &str) -> Result<chrono::NaiveDateTime, String> {
+    let forms = ["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S"];
+    let found = forms.iter().find_map(|f| chrono::NaiveDateTime::parse_from_str(typed, f).ok());
+    found.ok_or_else(|| "write a date and a time, such as 2027-03-15T09:50".to_owned())
 }
 
 fn clock(wish: &Wish) -> Result<Clock, Error> {

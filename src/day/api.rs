@@ -57,7 +57,7 @@ pub(crate) struct Drawn {
     developer_ml: f64,
 }
 
-fn day_of(text: &str) -> Result<NaiveDate, Error> {
+pub(super) fn day_of(text: &str) -> Result<NaiveDate, Error> {
     text.parse()
         .map_err(|_e| Error::field("date", format!("“{text}” is not a date; write YYYY-MM-DD.")))
 }

@@ -95,8 +95,8 @@ fn look_up(conn: &mut Conn, now: Moment, typed: &str) -> Result<Option<Found>, E
     if let Some((bath, state)) = all.into_iter().find(|(bath, _)| is_it(bath)) {
         return Ok(Some(Found::Bath(Box::new(bath), state)));
     }
-    let products = shelf::products(conn)?.into_iter();
-    let named = products.filter(|p| p.of.name.eq_ignore_ascii_case(typed)).next();
+    let mut products = shelf::products(conn)?.into_iter();
+    let named = products.find(|p| p.of.name.eq_ignore_ascii_case(typed));
     Ok(named.map(|p| Found::Bottle(Box::new(p))))
 }
 

@@ -10,7 +10,7 @@ use crate::chemistry::{
     Band, Coefficient, Development, OneTime, RunTemperature, TimeBasis, developing_time,
     needs_correction,
 };
-use crate::units::{Celsius, Millilitres, OutOfRange, Seconds};
+use crate::units::{Celsius, Millilitres, Seconds};
 use crate::web::thousandths;
 
 /// What was measured, and what it makes of the developing time.
@@ -36,13 +36,9 @@ pub(super) fn measured(run: &Run, about: &About, mc: i64) -> Measured {
     }
 }
 
-fn say(fault: OutOfRange) -> String {
-    fault.to_string()
-}
-
 fn corrected(run: &Run, about: &About, mc: i64) -> Result<(i64, Vec<String>), String> {
-    let planned = Celsius::new(thousandths(run.temperature_mc)).map_err(say)?;
-    let found = Celsius::new(thousandths(mc)).map_err(say)?;
+    let planned = Celsius::new(thousandths(run.temperature_mc)).map_err(|e| e.to_string())?;
+    let found = Celsius::new(thousandths(mc)).map_err(|e| e.to_string())?;
     if !needs_correction(planned, found) {
         return Ok((
             run.time_s,
@@ -105,11 +101,11 @@ fn by_factor(
     (planned, found): (Celsius, Celsius),
 ) -> Result<(i64, Vec<String>), String> {
     let coefficient = match about.factor_milli {
-        Some(milli) => Coefficient::own(thousandths(milli)).map_err(say)?,
+        Some(milli) => Coefficient::own(thousandths(milli)).map_err(|e| e.to_string())?,
         None => Coefficient::estimate(),
     };
     let seconds = u32::try_from(run.time_s).map_err(|e| e.to_string())?;
-    let time = Seconds::new(seconds).map_err(say)?;
+    let time = Seconds::new(seconds).map_err(|e| e.to_string())?;
     let basis = TimeBasis::OneTime(OneTime { time, at: planned, coefficient, band: Band::usual() });
     let ul = u64::try_from(run.concentrate_ul + run.water_ul).unwrap_or(0);
     let volume = Millilitres::from_microlitres(ul).unwrap_or(Millilitres::ZERO);

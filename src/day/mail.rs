@@ -211,7 +211,21 @@ pub(super) fn coming(
     }
     let line = |r: &Run| {
         let rolls = r.rolls.len();
-        format!("{} run {}, {} at {}, {rolls} rolls", words.time(r.from), r.number, r.tank, r.sink)
+        let mixed = match r.developer_bath {
+            Some(_) => format!("{} ml from the shared bottle", ml(r.concentrate_ul)),
+            None => format!("{} ml and {} ml of water", ml(r.concentrate_ul), ml(r.water_ul)),
+        };
+        format!(
+            "{} run {}, {} at {}, {rolls} {}: {}, {mixed}, {} °C, {} min",
+            words.time(r.from),
+            r.number,
+            sheet::tank_name(r),
+            r.sink,
+            if rolls == 1 { "roll" } else { "rolls" },
+            r.developer,
+            sheet::degrees(r.temperature_mc),
+            sheet::minutes(r.time_s)
+        )
     };
     let lines: Vec<String> = runs.iter().map(line).collect();
     for to in members::leads(tx)? {

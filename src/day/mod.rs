@@ -20,6 +20,7 @@ mod qr;
 mod question;
 mod room_form;
 mod rules;
+pub(crate) mod run_api;
 mod sheet;
 mod shifting;
 mod standing;
@@ -89,4 +90,5 @@ fn labels(conn: &mut Conn, runs: &[Run]) -> Result<BTreeMap<i64, String>, Error>
 pub fn routes(open: &mut Routes) {
     pages::routes(open);
     api::routes(open);
+    run_api::routes(open);
 }

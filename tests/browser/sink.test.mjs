@@ -8,7 +8,7 @@ import { axe, overhang } from "./watch.mjs";
 
 let house, lead, run;
 before(async () => {
-  house = await open(["--starts-at", "2027-03-15T10:00"]);
+  house = await open(["--starts-at", "2027-03-15T10:00:00"]);
   lead = await house.page("lead", { viewport: { width: 390, height: 800 } });
   await lead.goto("/sink");
   run = await lead.locator("ul.steps a[href^='/runs/'], ol.movements a[href^='/runs/']").first().getAttribute("href");

@@ -5,7 +5,7 @@ use super::day_of;
 use crate::app::App;
 use crate::bookings::Place;
 use crate::day::qr::{Code, code};
-use crate::day::sheet::{self, BathLine, Bench, CautionLine, Pour, SheetRun, Sum};
+use crate::day::sheet::{self, AfterRun, BathLine, Bench, CautionLine, Pour, SheetRun, Sum};
 use crate::day::{shifting, store};
 use crate::error::Error;
 use crate::sessions::Role;
@@ -22,6 +22,7 @@ struct SheetPage {
     slide: Form,
     short: Vec<String>,
     baths: Vec<BathLine>,
+    after_runs: Vec<AfterRun>,
     cautions: Vec<CautionLine>,
     pours: Vec<Pour>,
     version: usize,
@@ -66,6 +67,7 @@ pub(super) async fn sheet(
         .await?;
     let mut words = app.words(Some(&person));
     words.us_units = words.us_units || asked.0.ticked("us");
+    let baths = sheet::forecast(&runs, &left);
     let page = SheetPage {
         date: words.date(date),
         day: date.to_string(),
@@ -77,7 +79,8 @@ pub(super) async fn sheet(
         ends: runs.iter().map(|r| Form::new(&format!("/runs/{}/end", r.id))).collect(),
         sums: sheet::sums(&runs, &words),
         short,
-        baths: sheet::forecast(&runs, &left),
+        after_runs: sheet::by_run(&baths),
+        baths,
         cautions: sheet::cautions(&runs, &bench),
         pours: sheet::pours(&runs, &words, &|kind| rules.get(kind).cloned()),
         version: changes.len(),

@@ -31,10 +31,32 @@ pub(in crate::day) struct BathLine {
     /// Rolls' worth it can take before the first run that is still to come.
     before: String,
     /// Run and what is left after it.
+    #[serde(skip)]
     after: Vec<(i64, String)>,
     /// The run that brings it to its limit.
     pub(in crate::day) limit: Option<i64>,
     pub(in crate::day) sentence: String,
+}
+
+/// What all baths can take after one run.
+#[derive(Debug, Serialize)]
+pub(in crate::day) struct AfterRun {
+    run: i64,
+    /// One for each bath; empty where the run is not in it.
+    left: Vec<String>,
+}
+
+/// The same run by run: what each bath can take after it.
+pub(in crate::day) fn by_run(baths: &[BathLine]) -> Vec<AfterRun> {
+    let mut runs: Vec<i64> = baths.iter().flat_map(|b| b.after.iter().map(|a| a.0)).collect();
+    runs.sort_unstable();
+    runs.dedup();
+    let left = |bath: &BathLine, run: i64| {
+        let found = bath.after.iter().find(|a| a.0 == run);
+        found.map(|a| a.1.clone()).unwrap_or_default()
+    };
+    let row = |run| AfterRun { run, left: baths.iter().map(|b| left(b, run)).collect() };
+    runs.into_iter().map(row).collect()
 }
 
 /// Thousandths of a roll's worth as people write them.

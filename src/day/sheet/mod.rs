@@ -15,7 +15,7 @@ use crate::web::Words;
 
 pub(super) use after::{CautionLine, Pour, cautions, pours};
 pub(super) use bench::{Bench, disposal, shortfalls};
-pub(super) use forecast::{BathLine, baths_now, forecast};
+pub(super) use forecast::{AfterRun, BathLine, baths_now, by_run, forecast};
 
 /// One run on the sheet.
 #[derive(Debug, Serialize)]
