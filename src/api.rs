@@ -47,6 +47,8 @@ use crate::{baths, bookings, day, members, recipes, rolls, safety, sinks};
         day::run_api::tell,
         day::run_api::end,
         day::run_api::slide,
+        day::joining_api::open_runs,
+        day::joining_api::join,
     ),
     components(schemas(Problem)),
     security(("token" = [])),

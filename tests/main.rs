@@ -33,6 +33,7 @@ mod day_liquids;
 mod duty;
 mod frame;
 mod incidents;
+mod joining;
 mod letters;
 mod live;
 mod members;

@@ -190,3 +190,29 @@ on_both!(a_table_of_its_own_is_read_between_its_rows, |house| {
     lead.get("/chart/1?at=22&step=0:01").is(200).says("6:19").says("own table");
     lead.get("/chart/1?at=17").is(200).says("No time for this");
 });
+
+on_both!(the_chart_knows_what_the_shelf_holds, |house| {
+    demo::fill(&house.app).unwrap();
+    let member = house.person("Ana", Role::Member);
+    let now = house.clock.now();
+    let held = house.app.db.read_now(|conn| wetside::shelf::stock(conn, now)).unwrap();
+    let one = held
+        .iter()
+        .find(|s| s.usable > 0 && s.product.of.developer_id.is_some())
+        .expect("a developer on the invented shelf");
+    let id = one.product.of.developer_id.unwrap();
+    let on_hand = |house: &House| {
+        wetside::jobs::tidy(&house.app, now).unwrap();
+        house.app.db.read_now(|conn| wetside::recipes::developer(conn, id)).unwrap().on_hand
+    };
+    assert!(on_hand(house));
+    let name = house.app.db.read_now(|conn| wetside::recipes::developer(conn, id)).unwrap().name;
+    let search = serde_urlencoded::to_string([("search", name.as_str())]).unwrap();
+    assert!(!member.get(&format!("/chart?{search}")).is(200).body.contains("not on the shelf"));
+    // Somebody uses up every bottle of it.
+    let all = wetside::shelf::Wanted { amount: one.usable, ..Default::default() };
+    let product = one.product.id;
+    house.app.db.write_now(|tx| wetside::shelf::draw(tx, now, None, product, &all)).unwrap();
+    assert!(!on_hand(house));
+    member.get(&format!("/chart?{search}")).is(200).says("not on the shelf");
+});

@@ -281,15 +281,15 @@ on_both!(what_lies_on_the_shelf_too_long_is_asked_after, |house| {
     };
     member.get("/me").is(200).says("Your negatives wait to be picked up");
     assert_eq!(turn(house), 0);
-    house.clock.advance((rolls::KEPT_DAYS + 1) * 86_400);
+    house.clock.advance((21 + 1) * 86_400);
     assert_eq!((turn(house), turn(house)), (1, 0), "one letter, however often it is looked");
-    house.clock.advance(rolls::KEPT_DAYS * 86_400);
+    house.clock.advance(21 * 86_400);
     assert_eq!(turn(house), 1);
     // Somebody who can do without these letters gets none.
     let unwanted =
         |tx: &mut wetside::db::Tx<'_>| wetside::outbox::want(tx, member.id, "roll_kept", false);
     house.app.db.write_now(unwanted).unwrap();
-    house.clock.advance(rolls::KEPT_DAYS * 86_400);
+    house.clock.advance(21 * 86_400);
     assert_eq!(turn(house), 0);
 });
 

@@ -6,7 +6,8 @@
 It fills an invented studio, adds rolls and recipes straight into its database, starts the
 program and asks for each page again and again. What counts is the ratio: the time with 100,000 rolls
 and 5,000 recipes divided by that with 1,000 rolls and 100 recipes, both studios asked by turns.
-Without --postgres it runs on SQLite.
+Without --postgres it runs on SQLite. With it, the server itself is asked after each page which of the
+large tables it has read from end to end (pg_stat_user_tables): there must be none.
 """
 import argparse, json, os, random, signal, statistics, subprocess, sys, tempfile, time
 import urllib.parse, urllib.request
@@ -24,10 +25,13 @@ PAGES = {
     "rolls, later page": "/rolls?after=1767225600&after_id=1",
     "one roll": "/rolls/{ticket}",
     "results of a film at 800": "/rolls/results?film={film}&ei=800",
+    "results, a word nobody wrote": "/rolls/results?search=xyzzy",
+    "runs my rolls could join": "/open-runs",
     "hand in": "/rolls/new",
     "API: recipes": "/api/v1/recipes",
     "API: rolls": "/api/v1/rolls",
 }
+LARGE = ("rolls", "recipes", "roll_events", "processing_records", "result_notes")
 LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"
 
 
@@ -78,9 +82,34 @@ class Postgres:
             plain = lambda v: "t" if v is True else "f" if v is False else "\\N" if v is None else str(v)
             data = "".join("\t".join(map(plain, row)) + "\n" for row in rows)
             self.psql(f"COPY {table} ({', '.join(columns)}) FROM STDIN", data=data)
-        for table in ("films", "recipes", "rolls", "roll_events", "processing_records", "result_notes"):
+        for table in ("films", *LARGE):
             self.psql(f"SELECT setval(pg_get_serial_sequence('{table}', 'id'), (SELECT MAX(id) FROM {table}))")
         self.psql("ANALYZE")
+
+
+    def read_whole(self):
+        """How often each large table was read from end to end so far."""
+        names = ", ".join(f"'{t}'" for t in LARGE)
+        found = self.psql(f"SELECT relname, seq_scan FROM pg_stat_user_tables WHERE relname IN ({names})")
+        return {name: int(n) for name, n in (line.split("|") for line in found.split())}
+
+
+def scans(asker, database):
+    """How often the pages read a large table from end to end, by page where it happens at all."""
+    def after(paths):
+        before = database.read_whole()
+        for path in paths:
+            for _ in range(10):
+                asker.ask(path)
+        # A connection hands its counts in after ten seconds of rest at the latest.
+        time.sleep(11)
+        now = database.read_whole()
+        return sorted(t for t in LARGE if now[t] > before[t])
+
+    time.sleep(11)
+    if not after(PAGES.values()):
+        return {"all pages": []}
+    return {name: after([path]) for name, path in PAGES.items()}
 
 
 def invented(rolls, recipes):
@@ -185,7 +214,9 @@ def studio(program, folder, url, name, rows):
         database = Sqlite(folder)
     stop(start(program, folder, database)[0])
     database.fill(invented(*rows))
-    return Asker(program, folder, database)
+    asker = Asker(program, folder, database)
+    asker.database = database
+    return asker
 
 
 def main():
@@ -210,6 +241,7 @@ def main():
                     for of, asker in zip(taken, both):
                         of.append(asker.ask(path))
                 found[name] = [(min(of[3:]), statistics.median(of[3:])) for of in taken]
+            whole = scans(both[1], both[1].database) if a.postgres else {}
         finally:
             for asker in both:
                 stop(asker.server)
@@ -217,9 +249,11 @@ def main():
     print(f"{'page, ms':28} {'best':>8} {'median':>8} {'best':>8} {'median':>8}  best median")
     for name, (few, many) in found.items():
         print(f"{name:28} {few[0]:8.1f} {few[1]:8.1f} {many[0]:8.1f} {many[1]:8.1f}  {many[0] / few[0]:4.2f}   {many[1] / few[1]:4.2f}")
+    for name, tables in whole.items():
+        print(f"{name:28} {'no large table read whole' if not tables else 'READS WHOLE: ' + ', '.join(tables)}")
     if a.json:
         with open(a.json, "w") as out:
-            json.dump({"rolls": large[0], "recipes": large[1], "best_and_median_ms": found}, out, indent=1)
+            json.dump({"rolls": large[0], "recipes": large[1], "best_and_median_ms": found, "read_whole": whole}, out, indent=1)
 
 
 if __name__ == "__main__":

@@ -114,7 +114,7 @@ fn late_ones(facts: &Facts, runs: &[Planned]) -> Vec<String> {
 
 /// Puts one run where a lead wants it; nothing when none of its rolls waits any more. A shared
 /// developer is in one tank at a time: a run waits until it is back in its bottle.
-fn put(
+pub(super) fn put(
     facts: &Facts,
     jobs: &[Job],
     (wish, standing): (&Wish, &[Standing]),

@@ -70,6 +70,12 @@ pub(super) fn running(conn: &mut Conn, date: chrono::NaiveDate) -> Result<Vec<Se
     Ok(seen)
 }
 
+/// Whether anything of a run has happened already: its film is loaded, or a step began.
+pub(super) fn has_begun(conn: &mut Conn, run: i64) -> Result<bool, Error> {
+    let events = store::events(conn, run)?;
+    Ok(events.iter().any(|e| matches!(e.kind, EventKind::Loaded | EventKind::Step)))
+}
+
 /// Who may work on a run: leads, and a member on their own.
 ///
 /// # Errors
@@ -210,7 +216,9 @@ fn keep_record(tx: &mut Tx<'_>, now: Moment, by: i64, seen: &Seen) -> Result<(),
     if let Some(id) = run.fixer_id {
         let bath = baths::one(tx, id)?;
         let state = baths::state(tx, now, &bath)?;
-        baths_then.push(BathThen { label: bath.label, state: state.word().to_owned() });
+        let left = recipes::decimal(state.remaining_milli.max(0));
+        let state = format!("{}, {left} rolls' worth left", state.word());
+        baths_then.push(BathThen { label: bath.label, state });
     }
     let develop = seen.live.overs().into_iter().find(|(s, _)| s.kind == StepKind::Develop);
     for (roll, place) in run.rolls.iter().zip(1..) {
@@ -224,7 +232,7 @@ fn keep_record(tx: &mut Tx<'_>, now: Moment, by: i64, seen: &Seen) -> Result<(),
         let told = Processed {
             roll_id: roll.roll_id,
             run_id: Some(run.id),
-            recipe_id: present.recipe_id,
+            recipe_id: store::recipe_in(tx, run.id, roll.roll_id)?,
             developer: run.developer.clone(),
             agitation: run.agitation.clone(),
             tank: run.tank.clone(),

@@ -43,6 +43,8 @@ pub(super) struct Facts {
     /// Published runs of that day.
     pub(super) standing: Vec<Standing>,
     pub(super) figures: Figures,
+    /// How long film waits in this studio.
+    pub(super) customs: rolls::Customs,
 }
 
 /// Somebody who pours.
@@ -52,12 +54,25 @@ pub(super) struct Pourer {
     pub(super) hours: Option<Vec<Span>>,
 }
 
+/// More than any number of rolls that could take its place on a day.
+const OVERDUE: i64 = 1000;
+
 impl Facts {
     /// A plan for today begins ten minutes from now at the earliest, so that there is time to look
     /// at it (common practice, no source).
     pub(super) fn earliest(&self) -> Moment {
         let (at, grid) = (self.now.0.saturating_add(600), self.figures.grid_s.max(1));
         Moment(at.div_euclid(grid) * grid + if at.rem_euclid(grid) == 0 { 0 } else { grid })
+    }
+
+    /// What it weighs when a roll is left over. Who has waited longest is served first: a roll gains
+    /// weight with every week, and outweighs all others once it has waited for as long as the
+    /// studio lets film wait.
+    pub(super) fn weight(&self, roll: &Roll) -> i64 {
+        if roll.waits_until(&self.customs) <= self.now {
+            return OVERDUE;
+        }
+        1 + (self.now.since(roll.handed_in).max(0) / (7 * 86_400)).min(9)
     }
 
     pub(super) fn fix_s(&self) -> i64 {
@@ -116,6 +131,7 @@ pub(super) fn load(
         people: pourers(conn, day, people, by)?,
         standing: standing.iter().map(super::store::Run::standing).collect(),
         figures,
+        customs: rolls::customs(conn)?,
     })
 }
 
@@ -199,6 +215,12 @@ pub(super) fn job(
             roll.film, roll.ei
         ));
     };
+    if roll.waits_for_test() {
+        return left(
+            "Its owner wants a test roll first. When that came out well, say so on this roll's page."
+                .to_owned(),
+        );
+    }
     if roll.ready.is_some_and(|at| at >= facts.zone.day(facts.date).to) {
         return left("Its owner asks for a later day.".to_owned());
     }

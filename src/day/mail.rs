@@ -13,7 +13,7 @@ use crate::db::Tx;
 use crate::error::Error;
 use crate::members;
 use crate::outbox::{self, Letter, Recipient};
-use crate::rolls::State;
+use crate::rolls::{Roll, State};
 use crate::sessions::Taste;
 use crate::web::Words;
 
@@ -100,6 +100,31 @@ pub(super) fn published(
         let about = About { rolls, ..about(place, date, &to) };
         let key = format!("{plan} {owner}");
         let letter = Post { kind: "rolls_planned", key, date, to: &to, optional: true };
+        post(tx, place.now, &letter, &about)?;
+    }
+    Ok(())
+}
+
+/// Tells the owner of a roll that joined a run when it is developed, and the leads what changed.
+pub(super) fn joined(
+    tx: &mut Tx<'_>,
+    place: &Place,
+    (run, roll): (&Run, &Roll),
+    (sentence, ready_after_s): (&str, i64),
+) -> Result<(), Error> {
+    let ready = words(place).moment(run.to.plus(ready_after_s));
+    let key = format!("joined {} {}", run.id, roll.id);
+    if let Some(to) = reader(tx, roll.member_id)? {
+        let line = format!("{}, {}: ready about {ready}", roll.ticket, roll.film);
+        let about = About { rolls: vec![line], ..about(place, run.date, &to) };
+        let (key, date) = (key.clone(), run.date);
+        let letter = Post { kind: "rolls_planned", key, date, to: &to, optional: true };
+        post(tx, place.now, &letter, &about)?;
+    }
+    for to in members::leads(tx)? {
+        let about = About { what: sentence.to_owned(), ..about(place, run.date, &to) };
+        let key = format!("{key} {}", to.member_id.unwrap_or(0));
+        let letter = Post { kind: "run_joined", key, date: run.date, to: &to, optional: true };
         post(tx, place.now, &letter, &about)?;
     }
     Ok(())

@@ -9,6 +9,8 @@ mod described;
 mod drafting;
 mod facts;
 mod figures;
+mod joining;
+pub(crate) mod joining_api;
 mod liquids;
 mod mail;
 mod own;
@@ -91,4 +93,5 @@ pub fn routes(open: &mut Routes) {
     pages::routes(open);
     api::routes(open);
     run_api::routes(open);
+    joining_api::routes(open);
 }

@@ -249,7 +249,6 @@ impl Question<'_> {
     fn rolls(&self) -> Vec<RollForm> {
         let day = self.facts.zone.day(self.facts.date);
         let form = |job: &&Job| {
-            let waited = self.facts.now.since(job.roll.handed_in).max(0) / (7 * 86_400);
             let ready = job.roll.ready.filter(|at| *at > day.from && *at < day.to);
             let due = job.roll.due.filter(|at| *at >= day.from && *at < day.to);
             RollForm {
@@ -272,8 +271,7 @@ impl Question<'_> {
                 } else {
                     1_000_000
                 }),
-                // Who has waited longest is served first: a roll gains weight with every week.
-                weight: 1 + waited.min(9),
+                weight: self.facts.weight(&job.roll),
                 ready: ready.map(|at| wall(self.facts.zone, self.facts.date, at, false)),
                 due: due.map(|at| wall(self.facts.zone, self.facts.date, at, false)),
             }

@@ -3,11 +3,12 @@
 
 use chrono::NaiveDate;
 
+use super::at_sink::has_begun;
 use super::store::{self, Run};
 use super::{mail, publishing, sheet};
 use crate::bookings::Place;
 use crate::clock::{Moment, Span};
-use crate::db::{Conn, Tx};
+use crate::db::Tx;
 use crate::error::Error;
 use crate::rolls::{self, State};
 use crate::sessions::Person;
@@ -48,12 +49,6 @@ fn out(tx: &mut Tx<'_>, place: &Place, person: &Person, run: &Run, why: &str) ->
         rolls::set_state(tx, place.now, (roll.roll_id, Some(person.id)), State::HandedIn, &note)?;
     }
     mail::taken_back(tx, place, run, why)
-}
-
-fn has_begun(conn: &mut Conn, run: i64) -> Result<bool, Error> {
-    use store::EventKind::{Loaded, Step};
-    let events = store::events(conn, run)?;
-    Ok(events.iter().any(|e| matches!(e.kind, Loaded | Step)))
 }
 
 /// What came of a day's slipping.

@@ -2,6 +2,7 @@
 #![allow(missing_docs, unreachable_pub, reason = "the macro writes items that cannot carry either")]
 
 mod day;
+mod drop_box;
 mod happened;
 mod hours;
 mod liquids;
@@ -9,6 +10,7 @@ mod notes;
 mod room;
 
 pub use day::*;
+pub use drop_box::*;
 pub use happened::*;
 pub use hours::*;
 pub use liquids::*;
@@ -235,6 +237,7 @@ diesel::table! {
         place -> Nullable<BigInt>,
         peg -> Nullable<Text>,
         state_s -> BigInt,
+        tested_s -> Nullable<BigInt>,
     }
 }
 

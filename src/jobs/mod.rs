@@ -12,7 +12,7 @@ use crate::clock::Moment;
 use crate::error::Error;
 use crate::incidents::{self, Here};
 use crate::members::passwords;
-use crate::{baths, day, links, rolls, sessions, throttle};
+use crate::{baths, day, links, rolls, sessions, shelf, throttle};
 
 pub use backups::daily as back_up;
 pub use hours::{hours, keep_hours};
@@ -54,8 +54,8 @@ pub fn day_letters(app: &App, now: Moment) -> Result<(), Error> {
     app.db.write_now(|tx| day::write_letters(tx, &place))
 }
 
-/// Forgets what is over (sessions, what links carried, tries, once-keys), and asks after negatives
-/// that lie on the pick-up shelf for too long.
+/// Forgets what is over (sessions, what links carried, tries, once-keys), asks after negatives that
+/// lie on the pick-up shelf for too long, and tells the time chart what stands on the shelf.
 ///
 /// # Errors
 /// As the database's.
@@ -65,6 +65,7 @@ pub fn tidy(app: &App, now: Moment) -> Result<(), Error> {
         links::sweep(tx, now)?;
         incidents::sweep(tx, now)?;
         throttle::sweep(tx, now)?;
+        shelf::tell_chart(tx, now)?;
         rolls::remind(tx, now).map(|_written| ())
     })?;
     let here = Here { now, address: app.config.base_url.clone() };

@@ -57,6 +57,8 @@ pub(super) const OPTIONAL_LETTERS: &[(&str, &str)] = &[
     ("roll_waiting", "Your film still waits, and why"),
     ("roll_ready", "Your negatives are ready to pick up"),
     ("roll_kept", "Your negatives wait to be picked up"),
+    ("rolls_overdue", "For leads: film waits longer than the studio wants"),
+    ("run_joined", "For leads: a member added a roll to a published run"),
     ("recipe_decided", "A lead decided about a recipe you proposed"),
 ];
 

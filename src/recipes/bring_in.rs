@@ -99,11 +99,12 @@ pub(super) fn bring_in(
             }
             None => {
                 outcome.new += 1;
-                None
+                Some(-i64::try_from(row.number).unwrap_or(i64::MAX))
             }
         };
         store::insert_recipe(tx, (now, Some(lead)), (line, Standing::Approved), &new)?;
     }
+    store::begin_lines(tx)?;
     outcome.films = films.len();
     Ok(outcome)
 }

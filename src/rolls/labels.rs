@@ -1,14 +1,17 @@
 //! Labels: sheets described by their measures, and the code that opens a roll's page.
 
+use std::borrow::Cow;
+
 use qrcode::{Color, EcLevel, QrCode};
 
-/// A sheet of labels, described by its measures in tenths of a millimetre. What is left of the
-/// paper beside and above the labels is shared out evenly.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+/// A sheet of labels, described by its measures in tenths of a millimetre.
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub(super) struct Sheet {
     /// What it is called in an address.
-    pub(super) word: &'static str,
-    /// The paper: `a4` or `letter`.
+    pub(super) word: Cow<'static, str>,
+    /// What a lead calls it; empty for a common one.
+    pub(super) name: String,
+    /// The paper: `a4`, `letter` or `own`.
     pub(super) paper: &'static str,
     /// The paper's width and height.
     pub(super) page: (i64, i64),
@@ -18,6 +21,8 @@ pub(super) struct Sheet {
     pub(super) label: (i64, i64),
     /// The gap between two beside and two below each other.
     pub(super) gap: (i64, i64),
+    /// What is left free beside and above the first label.
+    pub(super) margin: (i64, i64),
 }
 
 const A4: (i64, i64) = (2100, 2970);
@@ -33,6 +38,7 @@ pub(super) const SHEETS: [Sheet; 5] = [
     sheet("letter-3x10", ("letter", LETTER), (3, 10), (667, 254), (31, 0)),
 ];
 
+/// A common sheet; what is left of the paper beside and above the labels is shared out evenly.
 const fn sheet(
     word: &'static str,
     (paper, page): (&'static str, (i64, i64)),
@@ -40,15 +46,14 @@ const fn sheet(
     label: (i64, i64),
     gap: (i64, i64),
 ) -> Sheet {
-    Sheet { word, paper, page, grid, label, gap }
+    let margin = (
+        (page.0 - grid.0 * label.0 - (grid.0 - 1) * gap.0) / 2,
+        (page.1 - grid.1 * label.1 - (grid.1 - 1) * gap.1) / 2,
+    );
+    Sheet { word: Cow::Borrowed(word), name: String::new(), paper, page, grid, label, gap, margin }
 }
 
 impl Sheet {
-    /// The sheet of that word.
-    pub(super) fn named(word: &str) -> Option<Sheet> {
-        SHEETS.into_iter().find(|s| s.word == word)
-    }
-
     /// Labels on one sheet.
     pub(super) fn count(&self) -> i64 {
         self.grid.0 * self.grid.1
@@ -56,9 +61,13 @@ impl Sheet {
 
     /// The sheet in words.
     pub(super) fn in_words(&self) -> String {
-        let paper = if self.paper == "a4" { "A4" } else { "US Letter" };
+        let name = match self.paper {
+            "a4" => "A4",
+            "letter" => "US Letter",
+            _ => self.name.as_str(),
+        };
         format!(
-            "{paper}, {} labels, {} × {} of {} × {} mm",
+            "{name}, {} labels, {} × {} of {} × {} mm",
             self.count(),
             self.grid.0,
             self.grid.1,
@@ -67,15 +76,33 @@ impl Sheet {
         )
     }
 
+    /// What is wrong with its measures: which field, and what to do.
+    pub(super) fn fault(&self) -> Option<(&'static str, String)> {
+        let over = |margin: i64, count: i64, label: i64, gap: i64, page: i64| {
+            margin + count * label + (count - 1) * gap - page
+        };
+        let across = over(self.margin.0, self.grid.0, self.label.0, self.gap.0, self.page.0);
+        let down = over(self.margin.1, self.grid.1, self.label.1, self.gap.1, self.page.1);
+        let sentence = |by: i64, way: &str| {
+            format!(
+                "The labels are {} mm too much for the paper {way}. Check margin, number, size and \
+                 gap.",
+                millimetres(by)
+            )
+        };
+        if across > 0 {
+            return Some(("label_width", sentence(across, "across")));
+        }
+        (down > 0).then(|| ("label_height", sentence(down, "downwards")))
+    }
+
     /// The upper left corner of the label on this place, counted row by row from 0.
     pub(super) fn corner(&self, place: i64) -> (i64, i64) {
         let (column, row) = (place % self.grid.0, place / self.grid.0 % self.grid.1);
-        let edge = |page: i64, count: i64, label: i64, gap: i64| {
-            (page - count * label - (count - 1) * gap) / 2
-        };
-        let left = edge(self.page.0, self.grid.0, self.label.0, self.gap.0);
-        let top = edge(self.page.1, self.grid.1, self.label.1, self.gap.1);
-        (left + column * (self.label.0 + self.gap.0), top + row * (self.label.1 + self.gap.1))
+        (
+            self.margin.0 + column * (self.label.0 + self.gap.0),
+            self.margin.1 + row * (self.label.1 + self.gap.1),
+        )
     }
 }
 
@@ -124,7 +151,7 @@ mod tests {
     #[test]
     fn every_label_lies_on_its_paper_and_on_no_other() {
         for s in SHEETS {
-            assert_eq!(Sheet::named(s.word), Some(s));
+            assert_eq!(s.fault(), None);
             let all: Vec<(i64, i64)> = (0..s.count()).map(|n| s.corner(n)).collect();
             for (n, (x, y)) in all.iter().enumerate() {
                 assert!(*x >= 0 && x + s.label.0 <= s.page.0, "{} {n}", s.word);
@@ -135,6 +162,17 @@ mod tests {
                 }
             }
         }
+    }
+
+    #[test]
+    fn labels_that_do_not_fit_their_paper_are_named() {
+        let [mut s, ..] = SHEETS;
+        s.margin.0 = 20;
+        assert!(
+            s.fault().is_some_and(|(field, why)| field == "label_width" && why.contains("2 mm"))
+        );
+        s.margin = (0, 50);
+        assert!(s.fault().is_some_and(|(field, _)| field == "label_height"));
     }
 
     #[test]

@@ -15,18 +15,26 @@ struct About<'a> {
     film: &'a str,
     when: &'a str,
     why: &'a str,
+    late: bool,
+    rolls: Vec<String>,
     days: i64,
 }
 
 impl<'a> About<'a> {
     fn of(to: &'a Recipient, roll: &'a Roll) -> About<'a> {
+        About { ticket: &roll.ticket, film: &roll.film, ..About::to(to) }
+    }
+
+    fn to(to: &'a Recipient) -> About<'a> {
         About {
             name: &to.name,
-            ticket: &roll.ticket,
+            ticket: "",
             tickets: &[],
-            film: &roll.film,
+            film: "",
             when: "",
             why: "",
+            late: false,
+            rolls: Vec::new(),
             days: 0,
         }
     }
@@ -58,7 +66,7 @@ fn in_words(zone: Zone, at: Moment) -> String {
 
 pub(super) fn handed_in(now: Moment, to: &Recipient, tickets: &[&str]) -> Result<Letter, Error> {
     let ticket = tickets.first().copied().unwrap_or_default();
-    let about = About { name: &to.name, ticket, tickets, film: "", when: "", why: "", days: 0 };
+    let about = About { ticket, tickets, ..About::to(to) };
     letter(now, ("roll_handed_in", now.0.to_string()), to, &about)
 }
 
@@ -66,10 +74,10 @@ pub(super) fn waiting(
     (now, zone): (Moment, Zone),
     to: &Recipient,
     roll: &Roll,
-    (why, until): (&str, Option<Moment>),
+    (why, until): (&str, Moment),
 ) -> Result<Letter, Error> {
-    let when = until.map(|at| in_words(zone, at)).unwrap_or_default();
-    let about = About { when: &when, why, ..About::of(to, roll) };
+    let when = in_words(zone, until);
+    let about = About { when: &when, why, late: until < now, ..About::of(to, roll) };
     letter(now, ("roll_waiting", zone.date(now).to_string()), to, &about)
 }
 
@@ -77,9 +85,24 @@ pub(super) fn ready(now: Moment, to: &Recipient, roll: &Roll) -> Result<Letter, 
     letter(now, ("roll_ready", now.0.to_string()), to, &About::of(to, roll))
 }
 
-pub(super) fn kept(now: Moment, to: &Recipient, roll: &Roll, days: i64) -> Result<Letter, Error> {
+/// To the owner of negatives that lie on the shelf for so many days; `time` counts the letters.
+pub(super) fn kept(
+    now: Moment,
+    to: &Recipient,
+    roll: &Roll,
+    (days, time): (i64, i64),
+) -> Result<Letter, Error> {
     let about = About { days, ..About::of(to, roll) };
-    // Once for every so many days on the shelf.
-    let time = days / super::KEPT_DAYS;
     letter(now, ("roll_kept", format!("{} {time}", roll.since.0)), to, &about)
+}
+
+/// To a lead: film that waits longer than the studio wants it to. Once a day.
+pub(super) fn overdue(now: Moment, to: &Recipient, late: &[Roll]) -> Result<Letter, Error> {
+    let rolls = late.iter().map(|r| {
+        let days = now.since(r.handed_in) / 86_400;
+        format!("{}, {} at EI {}, of {}: {days} days", r.ticket, r.film, r.ei, r.member_name)
+    });
+    let about = About { rolls: rolls.collect(), ..About::to(to) };
+    let cause = format!("{} {}", to.member_id.unwrap_or(0), now.0.div_euclid(86_400));
+    letter(now, ("rolls_overdue", cause), to, &about)
 }

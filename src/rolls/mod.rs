@@ -2,6 +2,7 @@
 //! set of sheets.
 
 pub(crate) mod api;
+mod customs;
 mod hand_in;
 mod labels;
 mod mail;
@@ -19,9 +20,10 @@ use crate::error::Error;
 use crate::web::Routes;
 use crate::{members, outbox};
 
+pub use customs::{Customs, change_customs, customs};
 pub use hand_in::{accept_terms, hand_in, hand_in_many, post_terms};
 pub use record::{Processed, note_result, record};
-pub use remind::{KEPT_DAYS, remind, tell_waiting};
+pub use remind::{remind, tell_waiting};
 pub use rules::{Care, Check, Format, Length, Look, NewRoll, State};
 pub use store::{BathThen, Event, Record, ResultNote, Roll, Terms};
 
@@ -141,6 +143,32 @@ fn step_in_words(tx: &mut Tx<'_>, place: &store::Where, step: &Move) -> Result<S
     Ok(words.join(", "))
 }
 
+/// Says of a film that waits for a test roll that the test came out well; from now on it may be
+/// planned. Said twice, it changes nothing.
+///
+/// # Errors
+/// A refusal when it waits for no test.
+pub fn test_came_out_well(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    (roll, by): (i64, i64),
+    note: &str,
+) -> Result<(), Error> {
+    let roll = store::one(tx, roll)?;
+    if roll.tested.is_some() {
+        return Ok(());
+    }
+    if !roll.waits_for_test() || roll.state != State::HandedIn {
+        return Err(Error::refused("no-test", "This roll waits for no test roll."));
+    }
+    store::mark_tested(tx, now, roll.id)?;
+    let said = match note {
+        "" => "The test roll came out well".to_owned(),
+        note => format!("The test roll came out well: {note}"),
+    };
+    store::add_event(tx, now, (roll.id, Some(by)), State::HandedIn, &said)
+}
+
 /// Its owner takes back a roll that still waits.
 ///
 /// # Errors
@@ -165,6 +193,15 @@ pub fn withdraw(tx: &mut Tx<'_>, now: Moment, roll: i64, owner: i64) -> Result<(
 /// As the database's.
 pub fn waiting(conn: &mut Conn) -> Result<Vec<Roll>, Error> {
     store::in_state(conn, State::HandedIn)
+}
+
+/// A member's own rolls that wait for a run, the latest first; a hundred at most.
+///
+/// # Errors
+/// As the database's.
+pub fn waiting_of(conn: &mut Conn, member: i64) -> Result<Vec<Roll>, Error> {
+    let (of, state) = (Some(member), Some(State::HandedIn));
+    store::found(conn, &store::Search { of, state, limit: 100, ..store::Search::default() })
 }
 
 /// Every roll in a state, the longest handed in first.
@@ -197,6 +234,20 @@ impl Roll {
     #[must_use]
     pub fn film_format(&self) -> Option<Format> {
         Format::named(&self.format).map(|f| f.of_sheets(self.sheets))
+    }
+
+    /// Whether it must not be developed before a test roll came out well.
+    #[must_use]
+    pub fn waits_for_test(&self) -> bool {
+        self.check.care == Care::AfterTest && self.tested.is_none()
+    }
+
+    /// Until when the studio lets it wait: counted from when it was handed in, or from when it may
+    /// be begun. After that it goes before all others.
+    #[must_use]
+    pub fn waits_until(&self, customs: &Customs) -> Moment {
+        let from = self.ready.map_or(self.handed_in, |ready| ready.max(self.handed_in));
+        from.plus(customs.wait_days * 86_400)
     }
 }
 

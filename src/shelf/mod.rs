@@ -2,6 +2,7 @@
 //! what must be bought. Amounts are microlitres of a liquid or milligrams of a powder.
 
 mod bottle;
+mod chart;
 mod nouns;
 mod pages;
 mod rules;
@@ -21,6 +22,7 @@ use crate::studio;
 use crate::web::Routes;
 
 pub use bottle::{asks_scrap_test, count, open_bottle, scrap_test, set_aside, write_down};
+pub use chart::tell_chart;
 pub use nouns::{Bottle, DrawKind, Drawn, NewProduct, Product, Stock, WentTo};
 pub use rules::{Facts, Form, Purpose, Standing, figure, money};
 use store::{Becomes, NewDraw};

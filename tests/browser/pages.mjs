@@ -12,7 +12,7 @@ const NOT_PAGES = new Set([
   "/live/board", "/wall/{secret}/live", "/safety/record.csv",
   "/shelf/shopping.csv", "/waste/log.csv", "/costs.csv",
   "/runs/keeper.js", "/runs/{id}/state", "/sink/states",
-  "/chart/{id}/working", "/chart/recipes.csv", "/rolls/recipes", "/rolls/export.csv",
+  "/chart/{id}/working", "/chart/recipes.csv", "/rolls/recipes", "/rolls/export.csv", "/rolls/label-sheets/{word}.css",
 ]);
 
 /** Where a link to a page with a changing address is found. */

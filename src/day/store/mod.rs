@@ -3,6 +3,7 @@
 mod events;
 mod figures;
 mod jobs;
+mod joining;
 mod own;
 mod plans;
 mod promised;
@@ -11,6 +12,7 @@ mod runs;
 pub(super) use events::{Event, EventKind, add_event, events, events_of};
 pub(super) use figures::{figures, set_figure};
 pub(super) use jobs::{PlanningJob, begin_job, end_job, job, jobs_at_work, seen_job, want_of_job};
+pub(super) use joining::{coming_runs, recipe_in, rewrite_run, wish_of};
 pub(super) use own::{Own, own, own_of, put_own};
 pub(super) use plans::{
     NewPlan, add_change, changes, draft, draft_dates, insert_plan, mark_published, published_dates,

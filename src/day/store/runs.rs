@@ -170,16 +170,23 @@ pub(in crate::day) fn insert_run(
         ))
         .returning(runs::id)
         .get_result(tx.conn())?;
+    insert_rolls(tx, id, run)?;
+    Ok(id)
+}
+
+/// The rolls of a run, from the bottom reel up, each with the recipe it is developed by.
+pub(super) fn insert_rolls(tx: &mut Tx<'_>, id: i64, run: &Planned) -> Result<(), Error> {
     for (job, place) in run.jobs.iter().zip(1_i64..) {
         diesel::insert_into(run_rolls::table)
             .values((
                 run_rolls::run_id.eq(id),
                 run_rolls::place.eq(place),
                 run_rolls::roll_id.eq(job.roll.id),
+                run_rolls::recipe_id.eq(job.recipe.id),
             ))
             .execute(tx.conn())?;
     }
-    Ok(id)
+    Ok(())
 }
 
 /// Whether the run was still running.

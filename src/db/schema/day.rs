@@ -56,6 +56,7 @@ diesel::table! {
         run_id -> BigInt,
         place -> BigInt,
         roll_id -> BigInt,
+        recipe_id -> Nullable<BigInt>,
     }
 }
 

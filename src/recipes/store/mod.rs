@@ -11,7 +11,9 @@ use crate::db::{Conn, Tx};
 use crate::error::Error;
 
 pub use recipes::{NewRecipe, Recipe};
-pub(super) use recipes::{by_id, decide, insert_recipe, one_of_a_kind, rows_of_line, set_standing};
+pub(super) use recipes::{
+    begin_lines, by_id, decide, insert_recipe, one_of_a_kind, rows_of_line, set_standing,
+};
 pub use search::{Place, Search};
 pub(super) use search::{count_proposed, found};
 

@@ -197,7 +197,8 @@ pub(crate) fn next_number(conn: &mut Conn, line: i64) -> Result<i64, Error> {
     Ok(last.unwrap_or(0) + 1)
 }
 
-/// Keeps a version; without a line it begins one of its own.
+/// Keeps a version; without a line it begins one of its own. A line below nought stands for one
+/// that [`begin_lines`] begins when many have been kept.
 pub(crate) fn insert_recipe(
     tx: &mut Tx<'_>,
     (now, by): (Moment, Option<i64>),
@@ -205,8 +206,8 @@ pub(crate) fn insert_recipe(
     new: &NewRecipe,
 ) -> Result<i64, Error> {
     let number = match line {
-        Some(line) => next_number(tx, line)?,
-        None => 1,
+        Some(line) if line > 0 => next_number(tx, line)?,
+        _ => 1,
     };
     let decided = (standing == Standing::Approved).then_some(now.0);
     let id: i64 = diesel::insert_into(recipes::table)
@@ -244,6 +245,14 @@ pub(crate) fn insert_recipe(
             .execute(tx.conn())?;
     }
     Ok(id)
+}
+
+/// Gives every version whose line stands below nought a line of its own.
+pub(crate) fn begin_lines(tx: &mut Tx<'_>) -> Result<(), Error> {
+    diesel::update(recipes::table.filter(recipes::line_id.lt(0)))
+        .set(recipes::line_id.eq(recipes::id))
+        .execute(tx.conn())?;
+    Ok(())
 }
 
 /// Moves a version from one standing to another; says whether it was in the first.

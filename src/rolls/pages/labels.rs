@@ -8,6 +8,7 @@ use crate::app::App;
 use crate::error::Error;
 use crate::rolls::labels::{SHEETS, Sheet, code, millimetres};
 use crate::rolls::{Roll, store, ticket};
+use crate::sessions::Role;
 use crate::web::{Asked, Form, Member, Routes, Who, show};
 
 pub(super) fn routes(open: &mut Routes) {
@@ -22,6 +23,9 @@ struct LabelsPage {
     form: Form,
     sheets: Vec<Choice>,
     paper: &'static str,
+    /// The style sheet that says how large the paper is, for a sheet of the studio's own.
+    style: Option<String>,
+    lead: bool,
     width: String,
     height: String,
     pages: Vec<Vec<Label>>,
@@ -99,7 +103,10 @@ async fn labels(
     asked: Asked,
 ) -> Result<HttpResponse, Error> {
     let f = asked.0;
-    let sheet = Sheet::named(f.raw("sheet")).or(SHEETS.first().copied()).ok_or(Error::NotFound)?;
+    let own = app.db.read(store::sheets).await?;
+    let all: Vec<Sheet> = SHEETS.into_iter().chain(own.into_iter().map(|(_, s)| s)).collect();
+    let wanted = all.iter().find(|s| s.word == f.raw("sheet"));
+    let sheet = wanted.or(all.first()).ok_or(Error::NotFound)?.clone();
     let skip: i64 = f.raw("skip").trim().parse().unwrap_or(0);
     let skip = skip.clamp(0, sheet.count() - 1);
     let typed = f.raw("tickets");
@@ -136,12 +143,14 @@ async fn labels(
             page.push(label);
         }
     }
-    let mut form = Form::new("/rolls/labels").with("sheet", sheet.word).with("skip", skip);
+    let mut form = Form::new("/rolls/labels").with("sheet", &sheet.word).with("skip", skip);
     form.values.insert("tickets".to_owned(), typed.to_owned());
     let page = LabelsPage {
         form,
-        sheets: SHEETS.iter().map(|s| Choice::new(s.word, s.in_words())).collect(),
+        sheets: all.iter().map(|s| Choice::new(&s.word, s.in_words())).collect(),
         paper: sheet.paper,
+        style: (sheet.paper == "own").then(|| format!("/rolls/label-sheets/{}.css", sheet.word)),
+        lead: member.role == Role::Lead,
         width: millimetres(sheet.page.0),
         height: millimetres(sheet.page.1),
         pages,

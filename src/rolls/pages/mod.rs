@@ -1,10 +1,13 @@
 //! The pages of the rolls.
 
+mod customs;
 mod export;
 mod hand_in;
+mod label_sheets;
 mod labels;
 mod list;
 mod one;
+mod own;
 mod records;
 mod terms;
 
@@ -21,7 +24,10 @@ pub(super) fn routes(open: &mut Routes) {
     list::routes(open);
     hand_in::routes(open);
     one::routes(open);
+    own::routes(open);
     labels::routes(open);
+    label_sheets::routes(open);
+    customs::routes(open);
     records::routes(open);
     terms::routes(open);
     export::routes(open);

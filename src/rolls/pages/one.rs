@@ -6,18 +6,18 @@ use serde::Serialize;
 use super::records::{Recorded, recorded};
 use super::{Choice, Line, format_of, known, line, whose};
 use crate::app::App;
+use crate::clock::Moment;
+use crate::db::Conn;
 use crate::error::Error;
 use crate::recipes::{self, Recipe};
 use crate::rolls::rules::{Look, State};
-use crate::rolls::{Move, Roll, store};
+use crate::rolls::{Customs, Event, Move, Record, Roll, store};
 use crate::sessions::Role;
 use crate::web::{Fields, Filled, Flash, Form, Lead, Member, Routes, Who, go, show_form};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/rolls/{ticket}", Who::Member, one);
     open.post("/rolls/{ticket}/state", Who::Lead, set_state);
-    open.post("/rolls/{ticket}/withdraw", Who::Member, withdraw);
-    open.post("/rolls/{ticket}/result", Who::Member, result);
 }
 
 #[derive(Serialize)]
@@ -32,6 +32,10 @@ struct OnePage {
     acts: Vec<Act>,
     tanks: Vec<Choice>,
     withdraw: Option<Form>,
+    /// Where the test roll is judged that it waits for.
+    test_form: Option<Form>,
+    /// Whether its owner may look for a published run with a free reel.
+    may_join: bool,
     records: Vec<Recorded>,
     looks: Vec<Choice>,
     result_form: Form,
@@ -94,9 +98,19 @@ fn recipe_line(r: &Recipe) -> RecipeLine {
     RecipeLine { id: r.id, text }
 }
 
-fn facts(app: &App, member: &Member, roll: &Roll) -> Vec<Fact> {
+fn facts(app: &App, member: &Member, roll: &Roll, customs: &Customs) -> Vec<Fact> {
     let words = app.words(Some(member));
     let mut facts = Vec::new();
+    if roll.state == State::HandedIn {
+        let text = words.moment(roll.waits_until(customs));
+        facts.push(Fact { term: "Waits at most until", text });
+        if roll.waits_for_test() {
+            facts.push(Fact {
+                term: "Waits for",
+                text: "a test roll that comes out well".to_owned(),
+            });
+        }
+    }
     if let Some(due) = roll.due {
         facts.push(Fact { term: "Needed by", text: words.moment(due) });
     }
@@ -116,7 +130,74 @@ fn facts(app: &App, member: &Member, roll: &Roll) -> Vec<Fact> {
     facts
 }
 
-async fn page(
+/// Everything the page tells of a roll.
+struct Told {
+    roll: Roll,
+    events: Vec<Event>,
+    recipe: Option<Recipe>,
+    tanks: Vec<(i64, String)>,
+    planned: Option<(Moment, i64, i64)>,
+    records: Vec<Record>,
+    customs: Customs,
+}
+
+fn told(conn: &mut Conn, ticket: &str, of: Option<i64>) -> Result<Told, Error> {
+    let roll = store::by_ticket(conn, ticket, of)?;
+    let records = store::records_of(conn, roll.id)?;
+    // What waits is developed by the version of the day; what is through, by the one it ran by.
+    let recipe = match (records.last().and_then(|r| r.told.recipe_id), roll.recipe_id) {
+        (Some(id), _) => Some(recipes::by_id(conn, id)?),
+        (None, Some(id)) => Some(recipes::today_of(conn, id)?),
+        (None, None) => None,
+    };
+    Ok(Told {
+        events: store::events(conn, roll.id)?,
+        recipe,
+        tanks: store::tank_names(conn)?,
+        planned: store::planned(conn, roll.id)?,
+        records,
+        customs: store::customs(conn)?,
+        roll,
+    })
+}
+
+/// The forms of a roll's page, the one that was filled in wrongly as it was.
+struct Forms {
+    state: Form,
+    result: Form,
+    test: Option<Form>,
+    withdraw: Option<Form>,
+    status: u16,
+}
+
+fn forms(told: &Told, member: &Member, again: Option<Form>) -> Forms {
+    let roll = &told.roll;
+    let at = |what: &str| format!("/rolls/{}/{what}", roll.ticket);
+    let mut state = Form::new(&at("state"));
+    if let Some((_, tank, place)) = told.planned {
+        state = state.with("tank", tank).with("place", place);
+    }
+    let waits = roll.state == State::HandedIn;
+    let mine = waits && roll.member_id == member.id;
+    let mut forms = Forms {
+        state,
+        result: Form::new(&at("result")),
+        test: (waits && roll.waits_for_test()).then(|| Form::new(&at("tested"))),
+        withdraw: mine.then(|| Form::new(&at("withdraw"))),
+        status: 200,
+    };
+    if let Some(again) = again {
+        forms.status = again.status;
+        match &again.action {
+            action if *action == forms.result.action => forms.result = again,
+            action if *action == at("tested") => forms.test = Some(again),
+            _ => forms.state = again,
+        }
+    }
+    forms
+}
+
+pub(super) async fn page(
     app: &web::Data<App>,
     req: &HttpRequest,
     member: &Member,
@@ -124,44 +205,21 @@ async fn page(
     again: Option<Form>,
 ) -> Result<HttpResponse, Error> {
     let of = whose(member);
-    let (roll, events, recipe, tanks, planned, records) = app
-        .db
-        .read(move |conn| {
-            let roll = store::by_ticket(conn, &ticket, of)?;
-            let events = store::events(conn, roll.id)?;
-            let recipe = match roll.recipe_id {
-                Some(id) => Some(recipes::today_of(conn, id)?),
-                None => None,
-            };
-            let tanks = store::tank_names(conn)?;
-            let planned = store::planned(conn, roll.id)?;
-            let records = store::records_of(conn, roll.id)?;
-            Ok((roll, events, recipe, tanks, planned, records))
-        })
-        .await?;
+    let told = app.db.read(move |conn| told(conn, &ticket, of)).await?;
     let words = app.words(Some(member));
-    let mut facts = facts(app, member, &roll);
+    let forms = forms(&told, member, again);
+    let Told { roll, events, recipe, tanks, planned, records, customs } = told;
+    let mut facts = facts(app, member, &roll, &customs);
     if let Some((from, ..)) = planned.filter(|_| roll.state == State::Planned) {
         facts.push(Fact { term: "Planned for", text: words.moment(from) });
     }
-    let action = format!("/rolls/{}/state", roll.ticket);
-    let mut state_form = Form::new(&action);
-    if let Some((_, tank, place)) = planned {
-        state_form = state_form.with("tank", tank).with("place", place);
-    }
-    let result_action = format!("/rolls/{}/result", roll.ticket);
-    let mut result_form = Form::new(&result_action);
-    let mut status = 200;
-    if let Some(again) = again {
-        status = again.status;
-        if again.action == result_action { result_form = again } else { state_form = again }
-    }
     let lead = member.role == Role::Lead;
     let page = OnePage {
-        acts: if lead { acts(&roll, &action) } else { Vec::new() },
+        acts: if lead { acts(&roll, &forms.state.action) } else { Vec::new() },
         tanks: tanks.into_iter().map(|(id, name)| Choice::new(id, name)).collect(),
-        withdraw: (roll.state == State::HandedIn && roll.member_id == member.id)
-            .then(|| Form::new(&format!("/rolls/{}/withdraw", roll.ticket))),
+        test_form: forms.test,
+        may_join: forms.withdraw.is_some(),
+        withdraw: forms.withdraw,
         recipe: recipe.as_ref().map(recipe_line),
         check: roll.check.in_words(),
         facts,
@@ -173,12 +231,12 @@ async fn page(
         format: format_of(&roll),
         records: records.iter().map(|r| recorded(app, member, r)).collect(),
         looks: Look::ALL.iter().map(|l| Choice::new(l.word(), l.name())).collect(),
-        result_form,
-        state_form,
+        result_form: forms.result,
+        state_form: forms.state,
         roll: line(app, member, &roll),
     };
     let title = format!("Ticket {}", page.roll.spoken);
-    let shown = Form { status, ..Form::default() };
+    let shown = Form { status: forms.status, ..Form::default() };
     show_form(app, req, (&title, "rolls/one.html"), &shown, &page)
 }
 
@@ -260,69 +318,6 @@ async fn set_state(
         Err(e) => {
             let form = filled.again(e)?;
             page(&app, &req, &Member(lead.0.clone()), ticket, Some(form)).await
-        }
-    }
-}
-
-async fn withdraw(
-    app: web::Data<App>,
-    member: Member,
-    path: web::Path<String>,
-    filled: Filled,
-) -> Result<HttpResponse, Error> {
-    let ticket = known(&path)?;
-    let (now, by) = (app.clock.now(), member.id);
-    let back = format!("/rolls/{ticket}");
-    let once = filled.once(&app, Some(&member))?;
-    let done = app
-        .db
-        .write_once(once, move |tx| {
-            let roll = store::by_ticket(tx, &ticket, Some(by))?;
-            crate::rolls::withdraw(tx, now, roll.id, by)
-        })
-        .await;
-    match done {
-        Ok(()) => Ok(go(&back, Some(Flash::good("Withdrawn. Take it out of the drop box.")))),
-        Err(Error::Refused { sentence, .. }) => Ok(go(&back, Some(Flash::bad(sentence)))),
-        Err(e) => Err(e),
-    }
-}
-
-async fn result(
-    app: web::Data<App>,
-    req: HttpRequest,
-    member: Member,
-    path: web::Path<String>,
-    mut filled: Filled,
-) -> Result<HttpResponse, Error> {
-    let ticket = known(&path)?;
-    let look = Look::from_word(filled.fields.raw("look"));
-    if look.is_none() {
-        filled.fields.fault("look", "Choose how the negatives look.");
-    }
-    let note = filled.fields.text("note", "a note", 0..=500);
-    let done = match (look, note) {
-        (Some(look), Some(note)) => {
-            let (now, by, of) = (app.clock.now(), member.id, whose(&member));
-            let once = filled.once(&app, Some(&member))?;
-            let found = ticket.clone();
-            app.db
-                .write_once(once, move |tx| {
-                    let roll = store::by_ticket(tx, &found, of)?;
-                    crate::rolls::note_result(tx, now, (roll.id, by), look, &note)
-                })
-                .await
-        }
-        _ => Err(filled.fields.faults()),
-    };
-    match done {
-        Ok(()) => {
-            let word = "Noted. Whoever shoots this film next finds it under Results.";
-            Ok(go(&format!("/rolls/{ticket}"), Some(Flash::good(word))))
-        }
-        Err(e) => {
-            let form = filled.again(e)?;
-            page(&app, &req, &member, ticket, Some(form)).await
         }
     }
 }

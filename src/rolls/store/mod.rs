@@ -1,5 +1,7 @@
 //! Rolls and the steps of their way.
 
+mod customs;
+mod labels;
 mod records;
 mod search;
 mod terms;
@@ -12,6 +14,8 @@ use crate::db::schema::{day_plans, films, members, roll_events, rolls, run_rolls
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 
+pub(super) use customs::{customs, update_customs};
+pub(super) use labels::{delete_sheet, insert_sheet, sheet_named, sheets};
 pub use records::{BathThen, Record, ResultNote};
 pub(super) use records::{Looked, insert_note, insert_record, is_recorded, records, records_of};
 pub(super) use search::{Search, found};
@@ -67,6 +71,8 @@ pub struct Roll {
     pub peg: Option<String>,
     /// Since when it is where it is.
     pub since: Moment,
+    /// When its test roll was found good, where it waits for one.
+    pub tested: Option<Moment>,
 }
 
 /// One step of a roll's way.
@@ -110,6 +116,7 @@ pub(super) struct Row {
     place: Option<i64>,
     peg: Option<String>,
     state_s: i64,
+    tested_s: Option<i64>,
 }
 
 pub(super) type Full = (Row, String, String, bool);
@@ -149,6 +156,7 @@ pub(super) fn noun((row, member_name, film, tabular): Full) -> Result<Roll, Erro
         place: row.place,
         peg: row.peg,
         since: Moment(row.state_s),
+        tested: row.tested_s.map(Moment),
     })
 }
 
@@ -240,6 +248,25 @@ pub(super) fn ready_since(conn: &mut Conn, before: Moment) -> Result<Vec<Roll>, 
         .limit(500)
         .load(conn)?;
     rows.into_iter().map(noun).collect()
+}
+
+/// What has waited for a run since before a moment, the longest waiting first.
+pub(super) fn waiting_since(conn: &mut Conn, before: Moment) -> Result<Vec<Roll>, Error> {
+    let rows: Vec<Full> = full!()
+        .filter(rolls::state.eq(State::HandedIn.word()))
+        .filter(rolls::handed_in_s.lt(before.0))
+        .order((rolls::handed_in_s, rolls::id))
+        .limit(500)
+        .load(conn)?;
+    rows.into_iter().map(noun).collect()
+}
+
+/// Says that the test roll of a film came out well.
+pub(super) fn mark_tested(tx: &mut Tx<'_>, now: Moment, roll: i64) -> Result<(), Error> {
+    diesel::update(rolls::table.find(roll))
+        .set((rolls::tested_s.eq(now.0), rolls::version.eq(rolls::version + 1)))
+        .execute(tx.conn())?;
+    Ok(())
 }
 
 /// Where a roll now is.

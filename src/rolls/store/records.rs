@@ -210,6 +210,10 @@ pub(crate) fn records(conn: &mut Conn, looked: &Looked) -> Result<Vec<Record>, E
             .or(processing_records::at_s.eq(at).and(processing_records::id.lt(id)));
         query = query.filter(processing_records::at_s.le(at)).filter(earlier);
     }
+    let noted = !looked.word.is_empty() || looked.look.is_some();
+    if noted && looked.film.is_none() {
+        query = query.filter(processing_records::at_s.ge(latest_since(conn)?));
+    }
     if !looked.word.is_empty() {
         let like = super::search::pattern(&looked.word);
         let noted = result_notes::table
@@ -230,6 +234,17 @@ pub(crate) fn records(conn: &mut Conn, looked: &Looked) -> Result<Vec<Record>, E
     }
     let rows: Vec<Full> = query.limit(looked.limit).load(conn)?;
     with_results(conn, rows)
+}
+
+/// So many of the latest records are looked through for what was noted where no film is chosen;
+/// all of a film's are, where one is.
+const LATEST: i64 = 2000;
+
+/// When the first of the latest records was written.
+fn latest_since(conn: &mut Conn) -> Result<i64, Error> {
+    let sorted = processing_records::table.order(processing_records::at_s.desc());
+    let first = sorted.select(processing_records::at_s).offset(LATEST).first(conn).optional()?;
+    Ok(first.unwrap_or(i64::MIN))
 }
 
 /// The records of one roll, the first first.
