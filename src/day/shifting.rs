@@ -8,7 +8,7 @@ use super::store::{self, Run};
 use super::{mail, publishing, sheet};
 use crate::bookings::Place;
 use crate::clock::{Moment, Span};
-use crate::db::Tx;
+use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::rolls::{self, State};
 use crate::sessions::Person;

@@ -1,5 +1,6 @@
 //! The day's tables: plans and their versions, runs, the studio's figures, what happens at the sink.
 
+mod changing;
 mod events;
 mod figures;
 mod jobs;
@@ -9,6 +10,7 @@ mod plans;
 mod promised;
 mod runs;
 
+pub(super) use changing::{mark_ended, mark_withdrawn, update_times};
 pub(super) use events::{Event, EventKind, add_event, events, events_of};
 pub(super) use figures::{figures, set_figure};
 pub(super) use jobs::{PlanningJob, begin_job, end_job, job, jobs_at_work, seen_job, want_of_job};
@@ -19,9 +21,7 @@ pub(super) use plans::{
     step_back,
 };
 pub(super) use promised::{promised, promised_developer};
-pub(super) use runs::{
-    insert_run, mark_ended, mark_withdrawn, published_runs, run, runs, update_times,
-};
+pub(super) use runs::{insert_run, published_runs, run, runs};
 
 pub use plans::Plan;
 pub use runs::{Run, RunRoll};
