@@ -13,12 +13,14 @@ pub mod portable;
 mod safety;
 pub mod schema;
 
+use std::cell::Cell;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use diesel::connection::TransactionManager;
 use diesel::prelude::*;
 use diesel::r2d2::Pool;
+use parking_lot::Mutex;
 
 use crate::error::Error;
 pub use conn::Conn;
@@ -148,7 +150,7 @@ impl Db {
         ask: impl Fn(&mut Conn) -> Result<T, Error> + Send + 'static,
     ) -> Result<T, Error> {
         let db = self.clone();
-        actix_web::web::block(move || db.read_now(ask)).await?
+        block(move || db.read_now(ask)).await?
     }
 
     /// One change, whole or not at all. `change` may run more than once, so it must have no
@@ -161,7 +163,7 @@ impl Db {
         change: impl Fn(&mut Tx<'_>) -> Result<T, Error> + Send + 'static,
     ) -> Result<T, Error> {
         let db = self.clone();
-        actix_web::web::block(move || db.write_now(change)).await?
+        block(move || db.write_now(change)).await?
     }
 
     /// [`Db::read`] for threads that may block: workers and the command line.
@@ -169,10 +171,14 @@ impl Db {
     /// # Errors
     /// As [`Db::read`].
     pub fn read_now<T>(&self, ask: impl Fn(&mut Conn) -> Result<T, Error>) -> Result<T, Error> {
-        again(|| {
+        told(|tell| self.look(&|conn| ask(conn).map(tell)))
+    }
+
+    fn look(&self, ask: Work<'_>) -> Result<(), Error> {
+        again(&|| {
             let conn = &mut *self.readers.get()?;
             gate::begin_look(conn)?;
-            finish(conn, &ask)
+            finish(conn, ask)
         })
     }
 
@@ -184,24 +190,50 @@ impl Db {
         &self,
         change: impl Fn(&mut Tx<'_>) -> Result<T, Error>,
     ) -> Result<T, Error> {
-        again(|| {
+        told(|tell| self.change(&|conn| change(&mut Tx(conn)).map(tell)))
+    }
+
+    fn change(&self, work: Work<'_>) -> Result<(), Error> {
+        again(&|| {
             let _turn = self.gate.wait()?;
             let conn = &mut *self.writers.get()?;
             gate::begin_change(conn)?;
-            finish(conn, |conn| change(&mut Tx(conn)))
+            finish(conn, work)
         })
     }
 }
 
-/// Runs the work and closes its transaction, one way or the other.
-fn finish<T>(
-    conn: &mut Conn,
-    work: impl FnOnce(&mut Conn) -> Result<T, Error>,
+/// Work of any kind in one shape, so that the machinery around it is compiled once and not again
+/// for each of several hundred questions.
+type Work<'a> = &'a dyn Fn(&mut Conn) -> Result<(), Error>;
+
+/// What the work told when it succeeded.
+fn told<T>(work: impl FnOnce(&dyn Fn(T)) -> Result<(), Error>) -> Result<T, Error> {
+    let said = Cell::new(None);
+    work(&|value| said.set(Some(value)))?;
+    said.take().ok_or_else(|| Error::broken("database", "the work ended without an answer"))
+}
+
+/// Does blocking work on a thread for it.
+///
+/// # Errors
+/// [`Error::Busy`] when there is no such thread left.
+pub async fn block<T: Send + 'static>(
+    work: impl FnOnce() -> T + Send + 'static,
 ) -> Result<T, Error> {
-    let done = work(conn).and_then(|value| {
-        Manage::commit_transaction(conn)?;
-        Ok(value)
-    });
+    let said = Arc::new(Mutex::new(None));
+    let tell = said.clone();
+    blocked(Box::new(move || *tell.lock() = Some(work()))).await?;
+    said.lock().take().ok_or_else(|| Error::broken("thread", "the work ended without an answer"))
+}
+
+async fn blocked(work: Box<dyn FnOnce() + Send>) -> Result<(), Error> {
+    Ok(actix_web::web::block(work).await?)
+}
+
+/// Runs the work and closes its transaction, one way or the other.
+fn finish(conn: &mut Conn, work: Work<'_>) -> Result<(), Error> {
+    let done = work(conn).and_then(|()| Ok(Manage::commit_transaction(conn)?));
     if done.is_err() {
         // The connection is dropped by the pool if even this fails.
         let _ = Manage::rollback_transaction(conn);
@@ -210,7 +242,7 @@ fn finish<T>(
 }
 
 /// Tries again, with growing and uneven pauses, what failed only because others were there.
-fn again<T>(attempt: impl Fn() -> Result<T, Error>) -> Result<T, Error> {
+fn again(attempt: &dyn Fn() -> Result<(), Error>) -> Result<(), Error> {
     let (begun, mut tries) = (Instant::now(), 0);
     loop {
         match attempt() {
