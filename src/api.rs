@@ -36,6 +36,7 @@ use crate::{baths, bookings, day, members, recipes, rolls, safety, sinks};
         rolls::api::set_state,
         rolls::api::note_result,
         rolls::results_api::list,
+        rolls::results_api::tested,
         baths::api::list,
         baths::api::use_bath,
         baths::api::clip_test,

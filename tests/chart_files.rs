@@ -134,3 +134,53 @@ on_both!(two_thousand_rows_are_taken_in_at_once, |house| {
     println!("2,000 rows read through and taken in: {:?}", began.elapsed());
     assert_eq!(lead.get("/chart/recipes.csv").body.matches("\r\n").count(), 2001);
 });
+
+on_both!(cells_of_any_kind_come_back_byte_for_byte, |house| {
+    let lead = put_chart(house);
+    // Three hundred sources and contrasts of odd signs, the same every time.
+    let signs: Vec<char> = "=+-@'\"\",;|%  aZ0\u{e9}\u{1f39e}\u{2212}".chars().collect();
+    let mut dice = 7_u64;
+    let mut text = |most: usize| -> String {
+        let mut next = || {
+            dice = dice
+                .wrapping_mul(6_364_136_223_846_793_005)
+                .wrapping_add(1_442_695_040_888_963_407);
+            usize::try_from(dice >> 33).unwrap()
+        };
+        (0..next() % most).map(|_| signs[next() % signs.len()]).collect()
+    };
+    let mut file = csv::WriterBuilder::new().delimiter(b';').from_writer(Vec::new());
+    file.write_record(HEAD.trim_end().split(',')).unwrap();
+    for ei in 1..=300 {
+        let (ei, source, contrast) = (ei.to_string(), format!("{}.", text(40)), text(20));
+        let row = [
+            "Harbour Pan 100",
+            "100",
+            &ei,
+            "Saltmarsh concentrate, 1+31",
+            "20,5",
+            "8:15",
+            "1:00",
+            "30s+5s/60s",
+            "",
+            &contrast,
+            &source,
+        ];
+        file.write_record(row).unwrap();
+    }
+    let looked = send(&lead, &file.into_inner().unwrap()).is(200).says("300 new");
+    take(&lead, &looked).is(303);
+    let out = lead.get("/chart/recipes.csv").is(200).body;
+    // Nothing a spreadsheet would take for a formula begins a cell.
+    for row in csv::Reader::from_reader(out.as_bytes()).records() {
+        let row = row.unwrap();
+        assert!(row.iter().all(|c| !c.starts_with(['=', '+', '-', '@'])), "{row:?}");
+    }
+    send(&lead, out.as_bytes()).is(200).says("0 new, 0 with another version");
+    for id in 1..=300 {
+        lead.post(&format!("/chart/{id}/withdraw"), &[]).is(303);
+    }
+    let looked = send(&lead, out.as_bytes()).is(200).says("300 new");
+    take(&lead, &looked).is(303);
+    assert_eq!(lead.get("/chart/recipes.csv").body, out);
+});

@@ -90,6 +90,34 @@ on_both!(while_nobody_is_named_every_lead_is_told, |house| {
         .says("Only an active lead");
 });
 
+on_both!(an_eyewash_that_nobody_ever_ran_is_asked_for_while_something_burns, |house| {
+    let maren = house.person("maren", Role::Lead);
+    let here = || incidents::Here { now: house.clock.now(), address: house.url.clone() };
+    let remind = || {
+        house.app.db.write_now(|tx| incidents::remind_of_eyewash(tx, &here())).unwrap();
+        to(house, "maren", "is due")
+    };
+    assert_eq!(remind(), 0);
+    let acid = [
+        ("name", "Stillwater stop"),
+        ("purpose", "stop"),
+        ("form", "concentrate"),
+        ("size", "500"),
+        ("reorder_at", "0"),
+        ("price", "8"),
+        ("concentrate_signal", "Danger"),
+        ("concentrate_codes", "H314, P280"),
+    ];
+    maren.post("/shelf/products/new", &acid).is(303);
+    assert_eq!((remind(), remind()), (1, 1), "once a week, however often it is asked");
+    let told = house.letters().into_iter().find(|l| l.subject.contains("is due")).unwrap();
+    assert!(told.text.contains("no run of the eyewash is on record"), "{}", told.text);
+    maren.get("/").says("no run of the eyewash is on record");
+    maren.post("/safety/eyewash", &[("works", "yes"), ("note", "clear")]).is(303);
+    house.clock.advance(6 * 86_400);
+    assert_eq!(remind(), 1);
+});
+
 on_both!(the_eyewash_is_run_every_week, |house| {
     let maren = house.person("maren", Role::Lead);
     let ilse = house.person("ilse", Role::Member);
@@ -156,8 +184,10 @@ on_both!(the_front_page_warns_while_something_burns_and_the_eyewash_is_due, |hou
 });
 
 on_both!(a_product_with_something_barred_or_a_wrong_code_is_not_put_on_the_shelf, |house| {
+    use wetside::hazards::{Lines, Sheet};
     use wetside::shelf::{self, Form, NewProduct, Purpose};
-    let add = |name: &str, hazards: &str| {
+    let add = |name: &str, (signal, codes, words): (&str, &str, &str)| {
+        let lines = Lines::read(signal, codes, words).map_err(|e| e.clone())?;
         let new = NewProduct {
             name: name.to_owned(),
             purpose: Purpose::Bleach,
@@ -171,13 +201,15 @@ on_both!(a_product_with_something_barred_or_a_wrong_code_is_not_put_on_the_shelf
             size: 100_000,
             reorder_at: 0,
             price: 100,
-            hazards: hazards.to_owned(),
+            sheet: Sheet { concentrate: lines, ..Sheet::default() },
             note: String::new(),
         };
         house.app.db.write_now(|tx| shelf::add_product(tx, &new)).map_err(|e| e.to_string())
     };
-    assert!(add("Potassium dichromate", "").unwrap_err().contains("take it on by name"));
-    assert!(add("Tern bleach", "Danger. H31x, H318").is_ok());
-    assert!(add("Auk bleach", "Warning. H318").unwrap_err().contains("Danger"));
-    assert!(add("Auk bleach", "H888").unwrap_err().contains("H888"));
+    let barred = add("Potassium dichromate", ("", "", ""));
+    assert!(barred.unwrap_err().contains("take it on by name"));
+    assert!(add("Tern bleach", ("Danger", "H318", "H31x is no code.")).is_ok());
+    assert!(add("Auk bleach", ("Warning", "H318", "")).unwrap_err().contains("Danger"));
+    assert!(add("Auk bleach", ("", "", "H888")).unwrap_err().contains("H888"));
+    assert!(add("Auk bleach", ("", "H888", "")).unwrap_err().contains("H888"));
 });

@@ -29,9 +29,14 @@ fn publish(house: &House, by: i64, only: &[i64]) {
     done.unwrap();
 }
 
+/// What the button says that adds a roll to a run.
+fn offer(ticket: &str) -> String {
+    format!("Add {}-{} to this run", &ticket[..3], &ticket[3..])
+}
+
 /// The fields of the form that adds a roll to the first run on the page.
 fn first_offer(page: &Answer) -> Vec<(String, String)> {
-    let form = page.body.split("action=\"/open-runs\"").nth(1).expect("an open run");
+    let form = page.body.split("action=\"/rolls/runs\"").nth(1).expect("an open run");
     let form = form.split("</form>").next().unwrap();
     form.split("<input type=\"hidden\" name=\"")
         .skip(1)
@@ -59,24 +64,24 @@ on_both!(a_roll_joins_a_published_run_that_has_a_free_reel, |house| {
     let lead = house.person("Runa", Role::Lead);
     let (ana, ben) = (house.person("Ana", Role::Member), house.person("Ben", Role::Member));
     let (first, id) = hand_in(house, &ana, "Gannet 400", 400);
-    ana.get("/open-runs").is(200).says("No published run has a free reel");
+    ana.get("/rolls/runs").is(200).says("No published run has a free reel");
     publish(house, lead.id, &[id]);
     let before = run_of(house, &lead, &first);
     let (second, _) = hand_in(house, &ben, "Gannet 400", 400);
     let (other, _) = hand_in(house, &ben, "Mudlark 50", 50);
-    let page = ben.get("/open-runs").is(200).says(&format!("Add {second} to this run"));
-    assert!(!page.body.contains(&format!("Add {other} to this run")), "another chemistry");
+    let page = ben.get("/rolls/runs").is(200).says(&offer(&second));
+    assert!(!page.body.contains(&offer(&other)), "another chemistry");
     ben.get(&format!("/rolls/{second}")).is(200).says("Runs it could join");
     let fields = first_offer(&page);
-    ana.post("/open-runs", &borrowed(&fields)).is(404);
+    ana.post("/rolls/runs", &borrowed(&fields)).is(404);
     let open = house.api(&ben).get(&format!("/api/v1/rolls/{second}/runs")).is(200).json();
     assert_eq!(open["items"][0]["id"], before["id"]);
     assert_eq!(open["items"][0]["others"], 1);
     house.api(&ana).get(&format!("/api/v1/rolls/{second}/runs")).is(404);
-    let added = ben.post("/open-runs", &borrowed(&fields)).is(303);
+    let added = ben.post("/rolls/runs", &borrowed(&fields)).is(303);
     ben.follow(added).says("Added. It is developed on").says("by its owner").says("Planned for");
     // Tapped twice, it is there once, and the same is said again.
-    let again = ben.post("/open-runs", &borrowed(&fields)).is(303);
+    let again = ben.post("/rolls/runs", &borrowed(&fields)).is(303);
     ben.follow(again).says("Added. It is developed on");
     let after = run_of(house, &lead, &second);
     assert_eq!(after["rolls"].as_array().unwrap().len(), 2);
@@ -109,12 +114,12 @@ on_both!(a_run_takes_no_more_than_it_holds, |house| {
     let mut last = String::new();
     for _ in 0..6 {
         let (ticket, _) = hand_in(house, &ben, "Gannet 400", 400);
-        let page = ben.get("/open-runs").is(200);
+        let page = ben.get("/rolls/runs").is(200);
         last = ticket;
-        if !page.body.contains("action=\"/open-runs\"") {
+        if !page.body.contains("action=\"/rolls/runs\"") {
             break;
         }
-        ben.post("/open-runs", &borrowed(&first_offer(&page))).is(303);
+        ben.post("/rolls/runs", &borrowed(&first_offer(&page))).is(303);
     }
     // Programs are told the same.
     let api = house.api(&ben);
@@ -123,7 +128,7 @@ on_both!(a_run_takes_no_more_than_it_holds, |house| {
     let run = run_of(house, &lead, &first);
     let count = run["rolls"].as_array().unwrap().len();
     assert!((2..=4).contains(&count), "{run}");
-    ben.get("/open-runs").is(200).says("No published run has a free reel").says("are taken");
+    ben.get("/rolls/runs").is(200).says("No published run has a free reel").says("are taken");
     assert_eq!(run_of(house, &lead, &last), serde_json::Value::Null);
 });
 
@@ -134,19 +139,19 @@ on_both!(a_run_is_closed_to_others_some_time_before_it_is_loaded, |house| {
     let (alone, id) = hand_in(house, &ana, "Harbour Pan 100", 100);
     publish(house, lead.id, &[id]);
     let (late, _) = hand_in(house, &ben, "Harbour Pan 100", 100);
-    let page = ben.get("/open-runs").is(200).says(&format!("Add {late} to this run"));
+    let page = ben.get("/rolls/runs").is(200).says(&offer(&late));
     let fields = first_offer(&page);
     let begins = run_of(house, &lead, &alone)["load_start"].as_str().unwrap().to_owned();
     let begins = chrono::DateTime::parse_from_rfc3339(&begins).unwrap().timestamp();
     house.clock.advance(begins - house.clock.now().0 - 1800);
-    let refused = ben.post("/open-runs", &borrowed(&fields)).is(303);
+    let refused = ben.post("/rolls/runs", &borrowed(&fields)).is(303);
     ben.follow(refused).says("60 min before loading begins");
     lead.post(
         "/rolls/customs",
         &[("wait_days", "14"), ("kept_days", "21"), ("join_min", "5"), ("version", "1")],
     )
     .is(303);
-    let added = ben.post("/open-runs", &borrowed(&fields)).is(303);
+    let added = ben.post("/rolls/runs", &borrowed(&fields)).is(303);
     ben.follow(added).says("Added. It is developed on");
 });
 
@@ -177,6 +182,9 @@ on_both!(a_film_that_waits_for_a_test_roll_is_planned_after_it, |house| {
     ben.post(&tested, &[("note", "")]).is(404);
     ana.post(&tested, &[("note", "Ticket of May, a good grey")]).is(303);
     ana.post(&tested, &[("note", "Again")]).is(303);
+    let again = serde_json::json!({"note": "Again"});
+    house.api(&ana).post(&format!("/api/v1{tested}"), &again).is(204);
+    house.api(&ben).post(&format!("/api/v1{tested}"), &again).is(404);
     let page = ana.get(&format!("/rolls/{ticket}")).is(200).says("a good grey");
     assert!(!page.body.contains("Again") && !page.body.contains("Its test roll"));
     let runs = plan(house)["runs"].clone();

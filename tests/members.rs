@@ -13,7 +13,7 @@ use crate::sign_in::{put, sign_in, signed_in};
 const PASSWORD: &str = "seven gannets over a tin roof";
 const NEW: &str = "herring barrels on the north quay";
 
-fn version_in(page: &str) -> String {
+pub fn version_in(page: &str) -> String {
     page.split("name=\"version\" value=\"").nth(1).unwrap().split('"').next().unwrap().to_owned()
 }
 

@@ -196,23 +196,24 @@ on_both!(the_chart_knows_what_the_shelf_holds, |house| {
     let member = house.person("Ana", Role::Member);
     let now = house.clock.now();
     let held = house.app.db.read_now(|conn| wetside::shelf::stock(conn, now)).unwrap();
-    let one = held
-        .iter()
-        .find(|s| s.usable > 0 && s.product.of.developer_id.is_some())
-        .expect("a developer on the invented shelf");
-    let id = one.product.of.developer_id.unwrap();
-    let on_hand = |house: &House| {
+    let is_shown = |house: &House, search: &str| {
         wetside::jobs::tidy(&house.app, now).unwrap();
-        house.app.db.read_now(|conn| wetside::recipes::developer(conn, id)).unwrap().on_hand
+        let search = serde_urlencoded::to_string([("search", search)]).unwrap();
+        let page = member.get(&format!("/chart?{search}")).is(200);
+        assert!(page.body.contains("scope=\"row\""), "{search}");
+        !page.body.contains("not on the shelf")
     };
-    assert!(on_hand(house));
-    let name = house.app.db.read_now(|conn| wetside::recipes::developer(conn, id)).unwrap().name;
-    let search = serde_urlencoded::to_string([("search", name.as_str())]).unwrap();
-    assert!(!member.get(&format!("/chart?{search}")).is(200).body.contains("not on the shelf"));
-    // Somebody uses up every bottle of it.
-    let all = wetside::shelf::Wanted { amount: one.usable, ..Default::default() };
-    let product = one.product.id;
-    house.app.db.write_now(|tx| wetside::shelf::draw(tx, now, None, product, &all)).unwrap();
-    assert!(!on_hand(house));
-    member.get(&format!("/chart?{search}")).is(200).says("not on the shelf");
+    let leave = |house: &House, product: &str, rest: i64| {
+        let one = held.iter().find(|s| s.product.of.name == product).expect("on the shelf");
+        let all = wetside::shelf::Wanted { amount: one.usable - rest, ..Default::default() };
+        let id = one.product.id;
+        house.app.db.write_now(|tx| wetside::shelf::draw(tx, now, None, id, &all)).unwrap();
+    };
+    assert!(is_shown(house, "saltmarsh") && is_shown(house, "fathom"));
+    // Somebody uses up all but a drop of it, which is not enough for a roll.
+    leave(house, "Saltmarsh concentrate", 500);
+    assert!(!is_shown(house, "saltmarsh"));
+    // A powder of which nothing is left stands there still, mixed in its bottle.
+    leave(house, "Fathom powder", 0);
+    assert!(is_shown(house, "fathom"));
 });

@@ -20,7 +20,6 @@ fn product<'a>(with: &[(&'a str, &'a str)]) -> Vec<(&'a str, &'a str)> {
         ("size", "1000"),
         ("reorder_at", "500"),
         ("price", "14.50"),
-        ("hazards", ""),
         ("note", ""),
     ];
     for (name, value) in with {

@@ -53,6 +53,28 @@ fn try_booking(who: &Browser, sink: i64, date: &str) -> Answer {
     )
 }
 
+on_both!(nobody_is_booked_for_who_has_not_read_the_notes, |house| {
+    let sink = open_studio(house).to_string();
+    let lead = house.person("Maren", Role::Lead);
+    let ilse = house.person("Ilse", Role::Member);
+    let (now, by) = (house.clock.now(), lead.id);
+    let line = ("mixing", "- Rinse the measures at once.", "Measures are rinsed");
+    house.app.db.write_now(|tx| safety::add_line(tx, now, by, line)).unwrap();
+    let id = ilse.id.to_string();
+    let wish = [
+        ("sink", sink.as_str()),
+        ("date", "2027-03-17"),
+        ("from", "18:00"),
+        ("to", "19:00"),
+        ("note", ""),
+        ("member", id.as_str()),
+    ];
+    let refused = lead.post("/bookings", &wish).is(422);
+    refused.says("Ilse has not acknowledged").says("Mixing");
+    acknowledge(house, &ilse, "mixing", "2").is(303);
+    lead.post("/bookings", &wish).is(303);
+});
+
 on_both!(from_the_invitation_to_the_first_booking_alone, |house| {
     let sink = open_studio(house);
     let lead = house.person("Maren", Role::Lead);

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Times the pages of the chart and the rolls with many rows beside few.
 
-    ops/bench/chart_and_rolls.py PROGRAM [--quick] [--json FILE] [--postgres URL]
+    ops/bench/chart_and_rolls.py PROGRAM [--quick] [--rounds N] [--json FILE] [--postgres URL]
 
 It fills an invented studio, adds rolls and recipes straight into its database, starts the
 program and asks for each page again and again. What counts is the ratio: the time with 100,000 rolls
@@ -26,7 +26,7 @@ PAGES = {
     "one roll": "/rolls/{ticket}",
     "results of a film at 800": "/rolls/results?film={film}&ei=800",
     "results, a word nobody wrote": "/rolls/results?search=xyzzy",
-    "runs my rolls could join": "/open-runs",
+    "runs my rolls could join": "/rolls/runs",
     "hand in": "/rolls/new",
     "API: recipes": "/api/v1/recipes",
     "API: rolls": "/api/v1/rolls",
@@ -223,11 +223,12 @@ def main():
     asked = argparse.ArgumentParser(description=__doc__.split("\n")[0])
     asked.add_argument("program")
     asked.add_argument("--quick", action="store_true")
+    asked.add_argument("--rounds", type=int, help="how often each page is asked for")
     asked.add_argument("--json")
     asked.add_argument("--postgres", help="a server's URL; two databases of its own are made there")
     a = asked.parse_args()
     large = (20_000, 2_000) if a.quick else (100_000, 5_000)
-    rounds = 30 if a.quick else 80
+    rounds = a.rounds or (30 if a.quick else 80)
     found = {}
     with tempfile.TemporaryDirectory(prefix="wetside-bench-") as folder:
         both = []

@@ -167,6 +167,7 @@ fn like(bath: &Bath, product: i64, fresh: &Fresh, margin_percent: i64) -> Mixing
         half_keeps_days: bath.half_keeps_days,
         growth: bath.growth,
         replenish_ul: bath.replenish_ul,
+        replenisher: bath.replenisher,
         promotions: 0,
     }
 }

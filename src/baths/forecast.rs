@@ -15,7 +15,17 @@ pub struct Demand {
 /// Nobody looks further ahead than this many days.
 pub(super) const HORIZON_DAYS: u64 = 180;
 /// Recent weeks are these many days.
-pub(super) const RECENT_DAYS: i64 = 28;
+pub const RECENT_DAYS: i64 = 28;
+
+/// Nothing is said of a usual day from fewer days than these.
+const LEAST_DAYS: i64 = 7;
+
+/// What goes through such baths on a usual day, in thousandths: what went through in recent weeks,
+/// over as many days as there is anything written down, a week at the least.
+#[must_use]
+pub fn usual_day(recent_milli: i64, written_down_days: i64) -> i64 {
+    recent_milli / written_down_days.clamp(LEAST_DAYS, RECENT_DAYS)
+}
 
 /// The day a bath reaches its limit: on each day the published runs count, or the usual use of a
 /// day where that is more. Nothing where it lasts beyond the horizon.
@@ -56,6 +66,14 @@ mod tests {
         assert_eq!(reaches_limit(5000, today, &busy), Some(day("2027-03-18")));
         assert_eq!(reaches_limit(0, today, &usual), Some(today));
         assert_eq!(reaches_limit(5000, today, &Demand::default()), None);
+    }
+
+    #[test]
+    fn a_young_studio_is_not_taken_for_an_idle_one() {
+        assert_eq!(usual_day(14_000, 400), 500);
+        assert_eq!(usual_day(14_000, 28), 500);
+        assert_eq!(usual_day(14_000, 14), 1000);
+        assert_eq!(usual_day(14_000, 1), 2000);
     }
 
     proptest! {

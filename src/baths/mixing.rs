@@ -1,6 +1,6 @@
 //! Mixing: a bath comes out of the shelf in one act, with a number and a label.
 
-use super::rules::{Bath, Growth, Kind, Material, NewBath, Place, Way};
+use super::rules::{Bath, Growth, Kind, Material, NewBath, Place, Replenisher, Way};
 use super::store;
 use crate::clock::Moment;
 use crate::db::{Conn, Tx};
@@ -82,6 +82,8 @@ pub struct Mixing {
     pub growth: Option<Growth>,
     /// Replenisher for a roll's worth, in microlitres.
     pub replenish_ul: Option<i64>,
+    /// What it is replenished with, where that comes off the shelf.
+    pub replenisher: Option<Replenisher>,
     /// How often a second bath has become the first since both were fresh.
     pub promotions: i64,
 }
@@ -169,7 +171,7 @@ pub fn mix_from_shelf(
         growth: wish.growth,
         replenish_ul: wish.replenish_ul,
         promotions: wish.promotions,
-        hazards: product.of.hazards.clone(),
+        replenisher: wish.replenisher,
         ..NewBath::of(kind, label.clone(), now)
     };
     let bath = mix(tx, &new)?;
@@ -203,6 +205,7 @@ pub(super) fn kind_of(purpose: Purpose) -> Result<Kind, Error> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::hazards::Sheet;
     use crate::shelf::NewProduct;
 
     fn product(form: Form, mg_per_litre: Option<i64>) -> Product {
@@ -222,7 +225,7 @@ mod tests {
                 size: 1000,
                 reorder_at: 0,
                 price: 0,
-                hazards: String::new(),
+                sheet: Sheet::default(),
                 note: String::new(),
             },
         }

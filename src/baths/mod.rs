@@ -13,32 +13,38 @@ mod pages;
 mod reach_store;
 mod recall;
 mod rules;
+mod runs;
 mod state;
 mod store;
 mod tending;
+mod timing;
 mod using;
 mod watch;
 
 use crate::clock::Moment;
 use crate::db::Conn;
 use crate::error::Error;
+use crate::hazards::Strength;
 use crate::shelf;
 use crate::web::Routes;
 
 pub use api::Described as DescribedBath;
 pub use doubt_store::LotInDoubt;
 pub use ending::{Fresh, Poured, retire, rotate};
-pub use forecast::{Demand, reaches_limit};
+pub use forecast::{Demand, RECENT_DAYS, reaches_limit, usual_day};
 pub use mixing::{Mixing, mix, mix_from_shelf};
 pub use recall::{Called, Recall, call_back, recall_of_bath, recall_of_bottle};
 pub use rules::{
-    Bath, Cause, Condition, Entry, EntryKind, Growth, Kind, Material, NewBath, Place, Way,
+    Bath, Cause, Condition, Entry, EntryKind, Growth, Kind, Material, NewBath, Place, Replenisher,
+    Way,
 };
+pub use runs::draw_for_run;
 pub use state::{Clearing, Measures, State};
 pub use tending::{
     ClipTest, correct, move_to, record_clip_test, record_scrap_test, replenish, top_up,
 };
-pub use using::{Films, Use, Used, draw_for_run, record_films, record_use, remember};
+pub use timing::timing;
+pub use using::{Films, Use, Used, record_films, record_use, remember};
 pub use watch::{ask_for_anything, lots_in_doubt, watch};
 
 /// The state of a bath at this moment.
@@ -61,6 +67,16 @@ fn measures(conn: &mut Conn, bath: &Bath, entries: &[Entry]) -> Result<Measures,
     })
 }
 
+/// What the data sheet of a bath's product says of it at working strength, for sheets and sinks;
+/// empty where nothing was typed in.
+///
+/// # Errors
+/// As the database's.
+pub fn hazards_of(conn: &mut Conn, bath: &Bath) -> Result<String, Error> {
+    let Some(product) = bath.product_id else { return Ok(String::new()) };
+    Ok(shelf::sheet_of_product(conn, product)?.told(Strength::Working))
+}
+
 /// All baths that are in use, with their states. The fixing time of each is twice its clearing
 /// time as measured last, where it was measured.
 ///
@@ -72,7 +88,7 @@ pub fn on_the_shelf(conn: &mut Conn, now: Moment) -> Result<Vec<(Bath, State)>, 
         .into_iter()
         .map(|mut bath| {
             let state = state(conn, now, &bath)?;
-            bath.fix_s = state.fix_s;
+            bath.of.fix_s = state.fix_s;
             Ok((bath, state))
         })
         .collect()

@@ -8,6 +8,7 @@ use crate::db::schema::{
     bath_entries, baths, day_plans, developers, members, products, rolls, run_rolls, runs,
 };
 use crate::error::Error;
+use crate::rolls::Format;
 
 /// A film that went through something, with its owner.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -22,15 +23,19 @@ pub(super) struct Film {
     pub owner: String,
     /// The word of the state it is in.
     pub state: String,
-    /// Its format.
+    /// Its format, all sheets of a set counted together.
     pub format: String,
+    /// How many sheets, where it is a set of them.
+    pub sheets: Option<i64>,
+    /// All of it in thousandths of a roll's worth; nothing where the format is not known.
+    pub milli: Option<i64>,
     /// The run it was in.
     pub run: i64,
 }
 
 /// The films of these runs.
 pub(super) fn films_of(conn: &mut Conn, of: &[i64]) -> Result<Vec<Film>, Error> {
-    type Row = (i64, String, i64, String, String, String, i64);
+    type Row = (i64, String, i64, String, String, String, Option<i64>, i64);
     let rows: Vec<Row> = run_rolls::table
         .inner_join(rolls::table.on(rolls::id.eq(run_rolls::roll_id)))
         .inner_join(members::table.on(members::id.eq(rolls::member_id)))
@@ -43,16 +48,19 @@ pub(super) fn films_of(conn: &mut Conn, of: &[i64]) -> Result<Vec<Film>, Error> 
             members::name,
             rolls::state,
             rolls::format,
+            rolls::sheets,
             run_rolls::run_id,
         ))
         .load(conn)?;
-    let film = |(roll, ticket, owner_id, owner, state, format, run)| Film {
+    let film = |(roll, ticket, owner_id, owner, state, format, sheets, run): Row| Film {
         roll,
         ticket,
         owner_id,
         owner,
         state,
+        milli: Format::named(&format).map(|f| f.of_sheets(sheets).milli),
         format,
+        sheets,
         run,
     };
     Ok(rows.into_iter().map(film).collect())
@@ -104,6 +112,21 @@ pub(super) fn used_since(
     Ok(loads.into_iter().fold(0_i64, i64::saturating_add).max(0))
 }
 
+/// When film first went through a bath of this kind and material.
+pub(super) fn first_use(
+    conn: &mut Conn,
+    (kind, material): (&str, &str),
+) -> Result<Option<Moment>, Error> {
+    let first: Option<i64> = bath_entries::table
+        .inner_join(baths::table.on(baths::id.eq(bath_entries::bath_id)))
+        .filter(baths::kind.eq(kind))
+        .filter(baths::material.eq(material))
+        .filter(bath_entries::kind.eq("use"))
+        .select(diesel::dsl::min(bath_entries::at_s))
+        .first(conn)?;
+    Ok(first.map(Moment))
+}
+
 /// The dilutions on the time chart that are poured from the same bottle, this one among them.
 fn of_one_bottle(conn: &mut Conn, developer: i64) -> Result<Vec<i64>, Error> {
     let bottle: String =
@@ -121,6 +144,17 @@ pub(super) fn stocks_of(conn: &mut Conn, developer: i64) -> Result<Vec<i64>, Err
     Ok(baths::table
         .inner_join(products::table.on(products::id.nullable().eq(baths::product_id)))
         .filter(products::developer_id.eq_any(same))
+        .filter(baths::way.eq("stock"))
+        .filter(baths::retired_s.is_null())
+        .order((baths::mixed_s, baths::id))
+        .select(baths::id)
+        .load(conn)?)
+}
+
+/// The stocks mixed ahead of a product, the oldest first.
+pub(super) fn stocks_from(conn: &mut Conn, product: i64) -> Result<Vec<i64>, Error> {
+    Ok(baths::table
+        .filter(baths::product_id.eq(product))
         .filter(baths::way.eq("stock"))
         .filter(baths::retired_s.is_null())
         .order((baths::mixed_s, baths::id))

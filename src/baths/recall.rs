@@ -88,8 +88,8 @@ pub fn recall_of_bath(conn: &mut Conn, bath: i64) -> Result<Recall, Error> {
     let films = films(conn, &open)?;
     let before = ledger.iter().filter(|e| e.kind == EntryKind::Recalled).count();
     Ok(Recall {
-        what: bath.label,
         fixer: bath.kind == Kind::Fixer,
+        what: bath.of.label,
         since,
         before: i64::try_from(before).unwrap_or(0),
         films,
@@ -107,7 +107,7 @@ fn films(conn: &mut Conn, uses: &[&Entry]) -> Result<Vec<Called>, Error> {
         all.extend(films.iter().map(|f| Called {
             at: entry.at,
             roll: Some(f.roll),
-            what: format!("ticket {}", f.ticket),
+            what: ticket(f),
             owner_id: Some(f.owner_id),
             owner: f.owner.clone(),
             state: Some(f.state.clone()),
@@ -128,6 +128,14 @@ fn films(conn: &mut Conn, uses: &[&Entry]) -> Result<Vec<Called>, Error> {
     Ok(all)
 }
 
+/// A film as a recall names it: its ticket, and how many sheets where it is a set.
+fn ticket(film: &reach_store::Film) -> String {
+    match film.sheets {
+        Some(1) | None => format!("ticket {}", film.ticket),
+        Some(n) => format!("ticket {}, {n} sheets of {}", film.ticket, film.format),
+    }
+}
+
 /// Every film that a bottle of the shelf went to: by the baths mixed from it, and by runs.
 ///
 /// # Errors
@@ -141,7 +149,7 @@ pub fn recall_of_bottle(conn: &mut Conn, bottle: i64) -> Result<Recall, Error> {
         all.push(Called {
             at: bottle.received,
             roll: Some(film.roll),
-            what: format!("ticket {}", film.ticket),
+            what: ticket(&film),
             owner_id: Some(film.owner_id),
             owner: film.owner,
             state: Some(film.state),

@@ -1,5 +1,7 @@
 //! What a bath is, and what its ledger may say of it.
 
+use std::ops::Deref;
+
 use serde::Serialize;
 
 pub use super::entry::{Entry, EntryKind};
@@ -127,6 +129,15 @@ pub struct Growth {
     pub every_milli: i64,
 }
 
+/// What a developer is replenished with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Replenisher {
+    /// The product of the shelf.
+    pub product: i64,
+    /// Parts of water to one of concentrate, for a concentrate.
+    pub water_parts: i64,
+}
+
 /// What is said of a bath when it is mixed.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct NewBath {
@@ -166,8 +177,8 @@ pub struct NewBath {
     pub replenish_ul: Option<i64>,
     /// How often a second bath has become the first since both were fresh.
     pub promotions: i64,
-    /// Hazard lines of what it was mixed from.
-    pub hazards: String,
+    /// The product it is replenished with, and that one's parts of water to one of concentrate.
+    pub replenisher: Option<Replenisher>,
 }
 
 impl NewBath {
@@ -193,59 +204,32 @@ impl NewBath {
             growth: None,
             replenish_ul: None,
             promotions: 0,
-            hazards: String::new(),
+            replenisher: None,
         }
     }
 }
 
-/// A mixed bath.
+/// A mixed bath: what was said when it was mixed, which can be read of it directly, and what has
+/// become of it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Bath {
     /// Its id.
     pub id: i64,
     /// Its number, as its label has it.
     pub number: i64,
-    /// What it is for.
-    pub kind: Kind,
-    /// What its label says.
-    pub label: String,
-    /// Where it stands.
-    pub place: Place,
-    /// What goes through it.
-    pub material: Material,
-    /// How it is kept.
-    pub way: Way,
-    /// The product it was mixed from.
-    pub product_id: Option<i64>,
-    /// Parts of water to one of concentrate.
-    pub water_parts: Option<i64>,
-    /// How much of it there was, in microlitres.
-    pub volume_ul: i64,
-    /// Below this volume it no longer covers the film, in microlitres.
-    pub least_ul: i64,
-    /// What it can take, in thousandths of a roll's worth, the studio's margin already off.
-    pub capacity_milli: i64,
-    /// How long film stays in it, in seconds: twice the measured clearing time where one was
-    /// measured.
-    pub fix_s: i64,
-    /// When it was mixed.
-    pub mixed: Moment,
-    /// Who mixed it.
-    pub mixed_by: Option<i64>,
-    /// How many days it keeps.
-    pub keeps_days: i64,
-    /// How many days it keeps once its bottle is half empty.
-    pub half_keeps_days: Option<i64>,
-    /// How its times grow.
-    pub growth: Option<Growth>,
-    /// Replenisher for a roll's worth, in microlitres.
-    pub replenish_ul: Option<i64>,
-    /// How often a second bath has become the first since both were fresh.
-    pub promotions: i64,
-    /// Hazard lines of what it was mixed from.
-    pub hazards: String,
+    /// What was said of it when it was mixed; its place, its promotions and how long film stays in
+    /// it are the present ones.
+    pub of: NewBath,
     /// When it was retired, if it was.
     pub retired: Option<Moment>,
+}
+
+impl Deref for Bath {
+    type Target = NewBath;
+
+    fn deref(&self) -> &NewBath {
+        &self.of
+    }
 }
 
 impl Bath {

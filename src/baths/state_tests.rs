@@ -3,35 +3,25 @@
 use proptest::prelude::*;
 
 use super::*;
-use crate::baths::rules::{Growth, Kind, Material, Place};
+use crate::baths::rules::{Growth, Kind, NewBath};
 use crate::chemistry::{FixerBath, FixerCapacity, FixerEvent, FixerUse, Standing, defaults};
 use crate::units::{Days, Millilitres, RollEquivalents};
 
 pub(in crate::baths) fn bath() -> Bath {
-    Bath {
-        id: 1,
-        number: 1,
-        kind: Kind::Fixer,
-        label: "Fixer 12".to_owned(),
-        place: Place::Working,
-        material: Material::Film,
-        way: Way::Shared,
-        product_id: None,
+    let of = NewBath {
         water_parts: Some(4),
         volume_ul: 2_000_000,
-        least_ul: 0,
         capacity_milli: 30_000,
-        fix_s: 300,
-        mixed: Moment(0),
-        mixed_by: None,
-        keeps_days: 60,
-        half_keeps_days: None,
-        growth: None,
-        replenish_ul: None,
-        promotions: 0,
-        hazards: String::new(),
-        retired: None,
-    }
+        ..NewBath::of(Kind::Fixer, "Fixer 12", Moment(0))
+    };
+    Bath { id: 1, number: 1, of, retired: None }
+}
+
+/// The same, mixed otherwise.
+fn other(change: impl FnOnce(&mut NewBath)) -> Bath {
+    let mut bath = bath();
+    change(&mut bath.of);
+    bath
 }
 
 fn used(milli: i64) -> Entry {
@@ -113,7 +103,7 @@ fn working_fixer_older_than_two_months_is_not_trusted() {
 
 #[test]
 fn what_is_left_must_cover_the_film_and_a_top_up_restores_no_capacity() {
-    let little = Bath { least_ul: 500_000, volume_ul: 1_000_000, ..bath() };
+    let little = other(|b| (b.least_ul, b.volume_ul) = (500_000, 1_000_000));
     let out = Entry { volume_ul: -501_000, ..used(29_000) };
     assert_eq!(at(&little, std::slice::from_ref(&out)).condition, Condition::TooLittle);
     let top = Entry { volume_ul: 400_000, ..Entry::of(EntryKind::TopUp, Moment(2)) };
@@ -125,13 +115,10 @@ fn what_is_left_must_cover_the_film_and_a_top_up_restores_no_capacity() {
 #[test]
 fn a_half_empty_stock_keeps_less_long() {
     // Keeping times of a stock, full and half full, are from memory; the lead types them in.
-    let stock = Bath {
-        kind: Kind::Developer,
-        way: Way::Stock,
-        keeps_days: 180,
-        half_keeps_days: Some(60),
-        ..bath()
-    };
+    let stock = other(|b| {
+        (b.kind, b.way) = (Kind::Developer, Way::Stock);
+        (b.keeps_days, b.half_keeps_days) = (180, Some(60));
+    });
     let half = Entry {
         at: Moment(10 * 86_400),
         volume_ul: -1_000_000,
@@ -149,14 +136,18 @@ fn a_half_empty_stock_keeps_less_long() {
 fn a_developer_used_again_needs_more_time_for_each_whole_step() {
     // About 15 % more after each four rolls: from memory, so a lead types it in.
     let growth = Some(Growth { permille: 150, every_milli: 4000 });
-    let developer = Bath { kind: Kind::Developer, way: Way::ReUsed, growth, ..bath() };
+    let developer = other(|b| {
+        (b.kind, b.way, b.growth) = (Kind::Developer, Way::ReUsed, growth);
+    });
     let of = |milli| at(&developer, &[used(milli)]).time_permille;
     assert_eq!((of(3999), of(4000), of(8000)), (1000, 1150, 1300));
 }
 
 #[test]
 fn an_old_developer_asks_for_a_scrap_and_a_pale_one_is_dead() {
-    let developer = Bath { kind: Kind::Developer, way: Way::Stock, keeps_days: 180, ..bath() };
+    let developer = other(|b| {
+        (b.kind, b.way, b.keeps_days) = (Kind::Developer, Way::Stock, 180);
+    });
     let now = Moment(70 * 86_400);
     let of = |ledger: &[Entry]| state(&developer, ledger, now, &Measures::usual(80));
     assert!(of(&[]).asks_scrap_test);
@@ -209,7 +200,9 @@ proptest! {
         let by_chemistry = chemistry(&film, litres).state();
         let volume_ul = i64::try_from(litres).unwrap() * 1_000_000;
         // 20 rolls' worth a litre (Anchell 2008, p. 108), of which the studio uses three quarters.
-        let own = Bath { volume_ul, capacity_milli: volume_ul / 1000 * 15, ..bath() };
+        let own = other(|b| {
+            (b.volume_ul, b.capacity_milli) = (volume_ul, volume_ul / 1000 * 15);
+        });
         let ledger: Vec<Entry> = film.iter().map(|m| used(*m)).collect();
         let said = state(&own, &ledger, Moment(86_400), &Measures::usual(80));
         let expected = match by_chemistry.standing {
@@ -254,7 +247,7 @@ proptest! {
             Entry { temperature_mc: Some(v), ..test(1, s) },
             corrects(1, m),
         ];
-        let odd = Bath { least_ul: v, half_keeps_days: Some(p), ..bath() };
+        let odd = other(|b| (b.least_ul, b.half_keeps_days) = (v, Some(p)));
         let said = state(&odd, &ledger, Moment(now), &Measures::usual(p));
         let _ = said.cannot_take(m);
     }

@@ -1,6 +1,8 @@
 use diesel::prelude::*;
 
-use super::rules::{Bath, Entry, EntryKind, Growth, Kind, Material, NewBath, Place, Way};
+use super::rules::{
+    Bath, Entry, EntryKind, Growth, Kind, Material, NewBath, Place, Replenisher, Way,
+};
 use super::state::Clearing;
 use crate::clock::Moment;
 use crate::db::schema::{bath_entries, baths};
@@ -31,16 +33,15 @@ struct Row {
     growth_every_milli: Option<i64>,
     replenish_ul: Option<i64>,
     promotions: i64,
-    hazards: String,
+    replenisher_id: Option<i64>,
+    replenisher_water: Option<i64>,
     retired_s: Option<i64>,
 }
 
 fn noun(row: Row) -> Result<Bath, Error> {
     let broken = || Error::broken("reading a bath", "a word of its row");
     let growth = row.growth_permille.zip(row.growth_every_milli);
-    Ok(Bath {
-        id: row.id,
-        number: row.number,
+    let of = NewBath {
         kind: Kind::from_word(&row.kind).ok_or_else(broken)?,
         label: row.label,
         place: Place::from_word(&row.place).ok_or_else(broken)?,
@@ -59,9 +60,12 @@ fn noun(row: Row) -> Result<Bath, Error> {
         growth: growth.map(|(permille, every_milli)| Growth { permille, every_milli }),
         replenish_ul: row.replenish_ul,
         promotions: row.promotions,
-        hazards: row.hazards,
-        retired: row.retired_s.map(Moment),
-    })
+        replenisher: row.replenisher_id.map(|product| Replenisher {
+            product,
+            water_parts: row.replenisher_water.unwrap_or(0),
+        }),
+    };
+    Ok(Bath { id: row.id, number: row.number, of, retired: row.retired_s.map(Moment) })
 }
 
 pub(super) fn insert(tx: &mut Tx<'_>, new: &NewBath, number: i64) -> Result<i64, Error> {
@@ -89,7 +93,8 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &NewBath, number: i64) -> Result<i64,
                 baths::growth_every_milli.eq(new.growth.map(|g| g.every_milli)),
                 baths::replenish_ul.eq(new.replenish_ul),
                 baths::promotions.eq(new.promotions),
-                baths::hazards.eq(&new.hazards),
+                baths::replenisher_id.eq(new.replenisher.map(|r| r.product)),
+                baths::replenisher_water.eq(new.replenisher.map(|r| r.water_parts)),
                 baths::mixed_by.eq(new.mixed_by),
             ),
         ))

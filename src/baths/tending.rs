@@ -1,12 +1,12 @@
 //! What is done to a bath between its uses: tested, topped up, replenished, corrected, moved.
 
 use super::rules::{Bath, Entry, EntryKind, Kind, Place, Way};
-use super::{State, mixing, store, using, watch};
+use super::{State, mixing, reach_store, runs, store, using, watch};
 use crate::chemistry::{Replenishment, replenish as chemistry_replenish};
 use crate::clock::Moment;
 use crate::db::{Conn, Tx};
 use crate::error::Error;
-use crate::shelf;
+use crate::shelf::{self, Form, Wanted};
 use crate::units::{Millilitres, RollEquivalents};
 
 /// A scrap of film cleared against the clock.
@@ -132,6 +132,53 @@ pub(super) fn replenishment(bath: &Bath, state: &State) -> Result<Replenishment,
     .map_err(|e| wrong(e.to_string()))
 }
 
+/// Takes the replenisher off the shelf, or out of its stock mixed ahead: all of it or nothing.
+fn draw_replenisher(
+    tx: &mut Tx<'_>,
+    (now, by): (Moment, i64),
+    bath: &Bath,
+    volume_ul: i64,
+) -> Result<(), Error> {
+    let Some(with) = bath.replenisher else { return Ok(()) };
+    let why = format!("{} replenished", bath.label);
+    let mut missing = volume_ul;
+    for stock in reach_store::stocks_from(tx, with.product)? {
+        if missing > 0 {
+            missing = runs::draw_stock(tx, (now, Some(by)), stock, (missing, None, &why))?;
+        }
+    }
+    if missing == 0 {
+        return Ok(());
+    }
+    let product = shelf::product(tx, with.product)?;
+    let amount = match product.of.form {
+        // A powder is no liquid until it is mixed: its stock is a bath of its own.
+        Form::Powder => {
+            return Err(Error::refused(
+                "rule",
+                format!(
+                    "It takes {} ml of replenisher; the stock of {} mixed ahead holds {} ml. Mix \
+                     stock of it first.",
+                    shelf::figure(volume_ul),
+                    product.of.name,
+                    shelf::figure(volume_ul - missing)
+                ),
+            ));
+        }
+        Form::Ready | Form::Concentrate => {
+            mixing::from_the_shelf(&product, missing, with.water_parts)?
+        }
+    };
+    let wanted = Wanted { amount, bath: Some(bath.id), run: None, why };
+    shelf::draw(tx, now, Some(by), product.id, &wanted).map_err(|e| match e {
+        Error::Invalid(faults) => {
+            let sentences: Vec<String> = faults.into_values().collect();
+            Error::refused("rule", sentences.join(" "))
+        }
+        other => other,
+    })
+}
+
 /// Replenishes a developer for all the film since the last time, and records the volumes.
 ///
 /// # Errors
@@ -144,6 +191,7 @@ pub fn replenish(tx: &mut Tx<'_>, (now, by): (Moment, i64), bath: i64) -> Result
         return Err(Error::refused("rule", "No film went through it since it was replenished."));
     }
     let ul = |v: Millilitres| i64::try_from(v.microlitres()).unwrap_or(i64::MAX);
+    draw_replenisher(tx, (now, by), &bath, ul(volumes.replenisher))?;
     let note = format!(
         "{} ml taken out, {} ml of replenisher added, {} ml put back, {} ml collected.",
         volumes.take_out.ml(),

@@ -3,12 +3,12 @@
 use serde::{Deserialize, Serialize};
 
 use super::rules::{Bath, Entry, EntryKind, Kind, Material, Place, Way};
-use super::{State, reach_store, store, watch};
+use super::{State, reach_store, runs, store, watch};
 use crate::clock::Moment;
-use crate::db::{Conn, Tx};
+use crate::db::Tx;
 use crate::error::Error;
 use crate::rolls;
-use crate::shelf::{self, Settings, Wanted};
+use crate::shelf::{self, Settings};
 
 /// A use of a bath as a load, in thousandths of a roll's worth.
 #[derive(Clone, Debug)]
@@ -64,10 +64,15 @@ pub fn record_use(
         return Ok(Used { state: super::state(tx, now, &bath)?, re_fix: false });
     }
     let film_milli = match wish.run {
-        Some(run) => film_of_run(tx, run)?.unwrap_or(wish.milli).min(wish.milli),
+        Some(run) => runs::film_of(tx, run)?.unwrap_or(wish.milli).min(wish.milli),
         None => wish.milli,
     };
-    put_through(tx, (now, by), &bath, &Amount { film_milli, load_milli: wish.milli }, wish)
+    let amount = Amount { film_milli, load_milli: wish.milli };
+    let used = put_through(tx, (now, by), &bath, &amount, wish)?;
+    if let Some(run) = wish.run.filter(|_| bath.takes_film_first()) {
+        runs::on_the_way(tx, (now, by), (run, &wish.note))?;
+    }
+    Ok(used)
 }
 
 /// Records film that somebody put through by hand, weighed by the figures of the studio.
@@ -169,15 +174,6 @@ fn second_takes_its_share(
     Ok(())
 }
 
-fn film_of_run(conn: &mut Conn, run: i64) -> Result<Option<i64>, Error> {
-    let films = reach_store::films_of(conn, &[run])?;
-    let known: Option<i64> = films
-        .iter()
-        .map(|f| rolls::Format::named(&f.format).map(|format| format.milli))
-        .try_fold(0_i64, |sum, milli| milli.map(|m| sum + m));
-    Ok(known.filter(|m| *m > 0))
-}
-
 /// Marks the rolls of a run that its fixer could not take.
 fn mark_to_be_fixed_again(
     tx: &mut Tx<'_>,
@@ -194,43 +190,6 @@ fn mark_to_be_fixed_again(
         }
     }
     Ok(())
-}
-
-/// Takes from a bath of stock mixed ahead, or from the shelf, what a run has used of a developer:
-/// the oldest stock first, then concentrate, first to expire first. A run that has happened is
-/// never refused; returns what the books lacked, in microlitres.
-///
-/// # Errors
-/// [`Error::NotFound`] where there is no such run.
-pub fn draw_for_run(
-    tx: &mut Tx<'_>,
-    (now, by): (Moment, Option<i64>),
-    run: i64,
-) -> Result<i64, Error> {
-    let (developer, amount_ul, why) = reach_store::drawn_by(tx, run)?;
-    let mut missing = amount_ul.max(0);
-    for id in reach_store::stocks_of(tx, developer)? {
-        if missing == 0 || store::has_run(tx, id, run)? {
-            continue;
-        }
-        let stock = store::one(tx, id)?;
-        let left = super::state(tx, now, &stock)?.left_ul.max(0);
-        let part = missing.min(left);
-        if part > 0 {
-            let drawn =
-                Entry { by, volume_ul: -part, run: Some(run), ..Entry::of(EntryKind::Drawn, now) };
-            store::add(tx, id, &drawn.noted(&why))?;
-            watch::tell(tx, now, &stock)?;
-            missing -= part;
-        }
-    }
-    for product in reach_store::products_of(tx, developer)? {
-        if missing > 0 {
-            let wanted = Wanted { amount: missing, bath: None, run: Some(run), why: why.clone() };
-            missing = shelf::draw_what_there_is(tx, now, by, product, &wanted)?;
-        }
-    }
-    Ok(missing)
 }
 
 /// Whether a bath is one that film goes through, rather than stock to be diluted.

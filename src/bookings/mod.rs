@@ -142,6 +142,8 @@ fn keep(tx: &mut Tx<'_>, place: &Place, person: &Person, wish: &Wish) -> Result<
     let whose = whose(tx, person, wish.member)?;
     if whose.member == person.id {
         safety::refuse_unready(tx, person)?;
+    } else {
+        safety::refuse_unread_of(tx, whose.member)?;
     }
     rules::may_book(whose.owner)?;
     let span = wish.span()?;

@@ -98,15 +98,15 @@ fn bath_costs(conn: &mut Conn, of: &[i64]) -> Result<BTreeMap<i64, BathCost>, Er
 }
 
 fn films(conn: &mut Conn, runs: &[i64]) -> Result<BTreeMap<i64, Vec<Film>>, Error> {
-    let rows: Vec<(i64, i64, String, String)> = run_rolls::table
+    let rows: Vec<(i64, i64, String, String, Option<i64>)> = run_rolls::table
         .inner_join(rolls::table.on(rolls::id.eq(run_rolls::roll_id)))
         .filter(run_rolls::run_id.eq_any(runs))
         .order((run_rolls::run_id, run_rolls::place))
-        .select((run_rolls::run_id, rolls::member_id, rolls::ticket, rolls::format))
+        .select((run_rolls::run_id, rolls::member_id, rolls::ticket, rolls::format, rolls::sheets))
         .load(conn)?;
     let mut all: BTreeMap<i64, Vec<Film>> = BTreeMap::new();
-    for (run, owner, ticket, format) in rows {
-        let milli = Format::named(&format).map_or(1000, |f| f.milli);
+    for (run, owner, ticket, format, sheets) in rows {
+        let milli = Format::named(&format).map_or(1000, |f| f.of_sheets(sheets).milli);
         all.entry(run).or_default().push(Film { owner, ticket, milli });
     }
     Ok(all)

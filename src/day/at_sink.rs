@@ -38,7 +38,7 @@ pub(super) fn see(conn: &mut Conn, id: i64) -> Result<Seen, Error> {
 /// What the steps of a run need to know beside it.
 pub(super) fn about(conn: &mut Conn, run: &Run) -> Result<About, Error> {
     let mut label = |bath: Option<i64>| match bath {
-        Some(id) => Ok(baths::one(conn, id)?.label),
+        Some(id) => Ok(baths::one(conn, id)?.of.label),
         None => Ok::<_, Error>(String::new()),
     };
     let fixer = label(run.fixer_id)?;
@@ -218,7 +218,7 @@ fn keep_record(tx: &mut Tx<'_>, now: Moment, by: i64, seen: &Seen) -> Result<(),
         let state = baths::state(tx, now, &bath)?;
         let left = recipes::decimal(state.remaining_milli.max(0));
         let state = format!("{}, {left} rolls' worth left", state.word());
-        baths_then.push(BathThen { label: bath.label, state });
+        baths_then.push(BathThen { label: bath.of.label, state });
     }
     let develop = seen.live.overs().into_iter().find(|(s, _)| s.kind == StepKind::Develop);
     for (roll, place) in run.rolls.iter().zip(1..) {

@@ -125,7 +125,7 @@ fn certain(seen: &Seen, kind: StepKind) -> Option<i64> {
 /// What a step wants, by name.
 fn wanted(conn: &mut Conn, seen: &Seen, step: &Step) -> Result<Option<String>, Error> {
     if let Some(id) = certain(seen, step.kind) {
-        return Ok(Some(baths::one(conn, id)?.label));
+        return Ok(Some(baths::one(conn, id)?.of.label));
     }
     Ok(match step.kind {
         StepKind::Develop => Some(seen.run.developer.clone()),

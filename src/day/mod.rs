@@ -82,7 +82,7 @@ fn labels(conn: &mut Conn, runs: &[Run]) -> Result<BTreeMap<i64, String>, Error>
     let mut labels = BTreeMap::new();
     for id in runs.iter().filter_map(|r| r.fixer_id) {
         if let std::collections::btree_map::Entry::Vacant(free) = labels.entry(id) {
-            free.insert(baths::one(conn, id)?.label);
+            free.insert(baths::one(conn, id)?.of.label);
         }
     }
     Ok(labels)

@@ -356,6 +356,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     bath_entries,
     bath_settings,
     products,
+    product_hazards,
     lots,
     bottles,
     draws,

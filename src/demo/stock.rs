@@ -7,6 +7,7 @@ use crate::baths::{self, Entry, EntryKind, Growth, Material, Mixing, Place, Pour
 use crate::clock::{Moment, Zone};
 use crate::db::Tx;
 use crate::error::Error;
+use crate::hazards::{Lines, Sheet};
 use crate::recipes;
 use crate::shelf::{self, Delivery, Form, NewProduct, Purpose};
 use crate::waste::{self, NewContainer, Pour, Waste};
@@ -29,35 +30,35 @@ const PRODUCTS: [Line; 8] = [
         (Some(4), None, Some(20)),
         (Some(60), Some(365)),
         (1000, 1000, 1890),
-        "EUH031. With alkalis it gives off ammonia. Invented sheet.",
+        "/ EUH031 / With alkalis it gives off ammonia. Invented sheet.",
     ),
     (
         ("Breakwater paper fixer", Purpose::Fixer, Form::Concentrate, None),
         (Some(9), None, Some(12)),
         (Some(30), Some(365)),
         (1000, 500, 1520),
-        "EUH031. With alkalis it gives off ammonia. Invented sheet.",
+        "/ EUH031 / With alkalis it gives off ammonia. Invented sheet.",
     ),
     (
         ("Stillwater stop", Purpose::Stop, Form::Concentrate, None),
         (Some(19), None, Some(12)),
         (Some(90), None),
         (500, 250, 860),
-        "Concentrate: Danger. H314, P280. Working: Warning. H319. Invented sheet.",
+        "Danger / H314, P260, P280 / Invented sheet. | Warning / H319, P280 / Invented sheet.",
     ),
     (
         ("Clearwell wash aid", Purpose::WashAid, Form::Concentrate, None),
         (Some(19), None, Some(30)),
         (Some(14), None),
         (1000, 500, 1100),
-        "Warning. H319, P280. Invented sheet.",
+        "Warning / H319, P280 / Invented sheet. | // Not classified at this strength. Invented sheet.",
     ),
     (
         ("Raindrop wetting agent", Purpose::WettingAgent, Form::Concentrate, None),
         (Some(240), None, Some(40)),
         (Some(7), None),
         (250, 50, 790),
-        "Warning. H319, P280. Invented sheet.",
+        "Warning / H319, P280 / Invented sheet. | // Not classified at this strength. Invented sheet.",
     ),
     (
         (
@@ -69,14 +70,14 @@ const PRODUCTS: [Line; 8] = [
         (Some(31), None, None),
         (None, Some(120)),
         (500, 250, 2150),
-        "Invented sheet: harmful if swallowed; may cause an allergic skin reaction.",
+        "Danger / H302, H317, H318, P261, P280 / Invented sheet. | Warning / H317, P280 / Invented sheet.",
     ),
     (
         ("Fathom powder", Purpose::Developer, Form::Powder, Some("Fathom stock, 1+1")),
         (None, Some(110), None),
         (Some(180), None),
         (550, 550, 1240),
-        "Invented sheet: may cause an allergic skin reaction; do not breathe the dust.",
+        "Warning / H302, H317, P260, P280 / Invented sheet. | Warning / H317, P280 / Invented sheet.",
     ),
     (
         (
@@ -88,9 +89,21 @@ const PRODUCTS: [Line; 8] = [
         (Some(9), None, None),
         (None, Some(90)),
         (500, 500, 1780),
-        "Invented sheet: causes burns; keep the gloves on until it is diluted.",
+        "Danger / H314, P260, P280 / Invented sheet. | Warning / H315, H319, P280 / Invented sheet.",
     ),
 ];
+
+/// The lines of a data sheet written in one text: signal word / codes / plain words, and after `|`
+/// the same for the working strength, where it differs.
+fn sheet_of(text: &str) -> Result<Sheet, Error> {
+    let lines = |text: &str| {
+        let mut parts = text.splitn(3, '/').map(str::trim);
+        let mut next = || parts.next().unwrap_or_default();
+        Lines::read(next(), next(), next()).map_err(|e| Error::broken("the invented shelf", e))
+    };
+    let (strong, weak) = text.split_once('|').unwrap_or((text, text));
+    Ok(Sheet { concentrate: lines(strong)?, working: lines(weak)? })
+}
 
 /// The shelf's products by their place in the list above.
 pub(super) struct Shelf {
@@ -153,7 +166,7 @@ pub(super) fn stock(
             size: size * 1000,
             reorder_at: reorder_at * 1000,
             price,
-            hazards: hazards.to_owned(),
+            sheet: sheet_of(hazards)?,
             note: String::new(),
         };
         products.push(shelf::add_product(tx, &new)?);
@@ -223,6 +236,7 @@ fn mixing(product: i64, place: Place, litres_ml: i64) -> Mixing {
         half_keeps_days: None,
         growth: None,
         replenish_ul: None,
+        replenisher: None,
         promotions: 0,
     }
 }

@@ -47,6 +47,7 @@ struct NoteLine {
 
 #[derive(Serialize)]
 struct BathLine {
+    href: String,
     label: String,
     state_word: &'static str,
     tone: &'static str,
@@ -173,16 +174,21 @@ fn note(n: Note) -> NoteLine {
 }
 
 fn bath(bath: &Bath, state: &State) -> BathLine {
-    let sentence = match state.condition {
+    let fit = match state.condition {
         Condition::Good => "Fit for use.",
         Condition::NearLimit => "Mix the next one soon.",
         _ => "Do not put film in it.",
     };
+    let sentence = match baths::timing(bath, state).filter(|_| state.is_usable()) {
+        Some(timing) => format!("{fit} {timing}"),
+        None => fit.to_owned(),
+    };
     BathLine {
+        href: format!("/baths/{}", bath.id),
         label: bath.label.clone(),
         state_word: state.word(),
         tone: state.tone(),
-        sentence: sentence.to_owned(),
+        sentence,
     }
 }
 

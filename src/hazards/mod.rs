@@ -3,6 +3,7 @@
 //! sheet; nothing here is a product's default.
 
 mod barred;
+mod lines;
 mod precautions;
 mod signal;
 mod statements;
@@ -11,6 +12,7 @@ use std::cmp::Ordering;
 use std::fmt;
 
 pub use barred::{Barred, barred_in};
+pub use lines::{Lines, Sheet};
 pub use signal::{SignalWord, Symbol, least_signal, signal_fault, symbols};
 
 use precautions::PRECAUTIONS;
@@ -183,24 +185,7 @@ pub fn told(text: &str) -> String {
     said.collect::<Vec<_>>().join(" ")
 }
 
-/// What a product's text says of it at one strength: what stands after `Concentrate:` or
-/// `Working:`. Where neither word stands in it, all of it holds for both.
-#[must_use]
-pub fn at(text: &str, strength: Strength) -> &str {
-    let label = |s: Strength| match s {
-        Strength::Concentrate => "Concentrate:",
-        Strength::Working => "Working:",
-    };
-    if !Strength::ALL.iter().any(|s| text.contains(label(*s))) {
-        return text.trim();
-    }
-    let Some((_, rest)) = text.split_once(label(strength)) else { return "" };
-    let end = Strength::ALL.iter().filter_map(|s| rest.find(label(*s))).min();
-    rest.get(..end.unwrap_or(rest.len())).unwrap_or_default().trim()
-}
-
-/// Why a product's text cannot be right, if it cannot: a code that the standard does not have, or a
-/// signal word that does not go with a statement.
+/// A code in a text that the standard does not have, in a sentence, if there is one.
 #[must_use]
 pub fn fault_in(text: &str) -> Option<String> {
     for (word, code, _) in pieces(text) {
@@ -214,12 +199,7 @@ pub fn fault_in(text: &str) -> Option<String> {
             });
         }
     }
-    Strength::ALL.iter().find_map(|strength| {
-        let part = at(text, *strength);
-        let words = part.split(|c: char| !c.is_alphabetic());
-        let signal = words.filter_map(SignalWord::from_word).max()?;
-        signal_fault(Some(signal), &codes_in(part))
-    })
+    None
 }
 
 /// The words of a text, each with the code it is, if it is one, and the signs after it.
@@ -238,52 +218,6 @@ fn pieces(text: &str) -> Vec<(&str, Option<Code>, &str)> {
 #[must_use]
 pub fn written(codes: &[Code]) -> String {
     codes.iter().map(Code::code).collect::<Vec<_>>().join(", ")
-}
-
-/// What one product carries at one strength.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Lines {
-    /// The signal word of its label; none where the sheet gives none.
-    pub signal: Option<SignalWord>,
-    /// Its statements, in the order of the standard.
-    pub codes: Vec<Code>,
-}
-
-impl Lines {
-    /// Whether nothing has been typed in from the sheet.
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        self.signal.is_none() && self.codes.is_empty()
-    }
-
-    /// What can happen, in sentences, each with its code.
-    #[must_use]
-    pub fn hazards(&self) -> Vec<String> {
-        self.sentences(false)
-    }
-
-    /// What to do, in sentences, each with its code.
-    #[must_use]
-    pub fn precautions(&self) -> Vec<String> {
-        self.sentences(true)
-    }
-
-    fn sentences(&self, precautions: bool) -> Vec<String> {
-        let wanted = self.codes.iter().filter(|c| c.is_precaution() == precautions);
-        wanted.map(|c| format!("{} ({})", c.text, c.code)).collect()
-    }
-
-    /// The hazards in one line, for a label or a sheet: signal word first.
-    #[must_use]
-    pub fn in_one_line(&self) -> String {
-        let said: Vec<&str> =
-            self.codes.iter().filter(|c| !c.is_precaution()).map(|c| c.text).collect();
-        match self.signal {
-            Some(signal) if said.is_empty() => format!("{}.", signal.word()),
-            Some(signal) => format!("{}. {}", signal.word(), said.join(" ")),
-            None => said.join(" "),
-        }
-    }
 }
 
 /// Whether these statements call for an eyewash within reach: burns of the skin (H314) and serious

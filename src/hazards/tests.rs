@@ -33,13 +33,32 @@ fn codes_in_a_text_are_found_and_told() {
 
 #[test]
 fn concentrate_and_working_strength_are_told_apart() {
-    let text = "Concentrate: Danger. H314. Working: Warning. H319, EUH031.";
-    assert_eq!(at(text, Strength::Concentrate), "Danger. H314.");
-    assert_eq!(at(text, Strength::Working), "Warning. H319, EUH031.");
-    assert_eq!(at("Working: H319", Strength::Concentrate), "");
-    assert_eq!(at(" H319 ", Strength::Concentrate), "H319");
-    assert_eq!(fault_in(text), None);
-    assert!(fault_in("Warning. H314").unwrap().contains("Danger"));
+    let lines = |signal, typed, words: &str| Lines {
+        signal: Some(signal),
+        codes: codes(typed),
+        words: words.to_owned(),
+    };
+    let acid = lines(SignalWord::Danger, "H314", "Keep it shut.");
+    let weak = lines(SignalWord::Warning, "H319 EUH031", "");
+    let sheet = Sheet { concentrate: acid.clone(), working: weak };
+    assert_eq!(
+        sheet.told(Strength::Concentrate),
+        "Danger. Causes severe skin burns and eye damage. (H314) Keep it shut."
+    );
+    assert!(sheet.told(Strength::Working).starts_with("Warning. Causes serious eye irritation."));
+    assert!(sheet.told_both().contains("At working strength: Warning."));
+    assert!(sheet.calls_for_eyewash() && !Sheet::default().calls_for_eyewash());
+    // Where the working strength was not typed in, the graver lines stand, and say whose they are.
+    let half = Sheet { concentrate: acid, working: Lines::default() };
+    assert!(half.told(Strength::Working).starts_with("As bought: Danger."));
+    assert_eq!(Sheet::default().told(Strength::Working), "");
+}
+
+#[test]
+fn what_cannot_be_right_on_a_sheet_is_named() {
+    let wrong =
+        Lines { signal: Some(SignalWord::Warning), codes: codes("H314"), ..Lines::default() };
+    assert!(wrong.fault().unwrap().contains("Danger"));
     assert!(fault_in("Danger. H31").is_none() && fault_in("H999").unwrap().contains("H999"));
     assert_eq!(fault_in("Irritates eyes. Harmless once diluted."), None);
 }
@@ -93,13 +112,20 @@ fn a_signal_word_that_cannot_be_right_is_named() {
 
 #[test]
 fn a_label_line_begins_with_its_signal_word() {
-    let lines = Lines { signal: Some(SignalWord::Danger), codes: codes("P280 H318 EUH031") };
-    assert_eq!(
-        lines.in_one_line(),
-        "Danger. Causes serious eye damage. Contact with acids liberates toxic gas."
+    let lines = Lines {
+        signal: Some(SignalWord::Danger),
+        codes: codes("P280 H318 EUH031"),
+        words: "From its sheet: H317".to_owned(),
+    };
+    let said = lines.told();
+    assert!(said.starts_with("Danger. Causes serious eye damage. (H318) Contact with acids"));
+    assert!(
+        said.ends_with("From its sheet: May cause an allergic skin reaction. (H317)"),
+        "{said}"
     );
     assert_eq!(lines.precautions().len(), 1);
     assert_eq!(lines.hazards()[0], "Causes serious eye damage. (H318)");
+    assert_eq!(lines.symbols(), "corrosive, harmful or irritating");
 }
 
 #[test]
@@ -128,7 +154,7 @@ proptest! {
     #[test]
     fn nothing_typed_makes_it_panic(text in "\\PC{0,200}") {
         let _ = (read_codes(&text), barred_in(&text), codes_in(&text), told(&text));
-        let _ = (fault_in(&text), at(&text, Strength::Working));
+        let _ = fault_in(&text);
     }
 
     #[test]

@@ -4,7 +4,7 @@ use super::{Here, mail, readers, store};
 use crate::clock::Moment;
 use crate::db::{Conn, Tx};
 use crate::error::Error;
-use crate::studio;
+use crate::{safety, studio};
 
 /// How often the eyewash is run: weekly (EYE-7, a summary of ANSI Z358.1-1998, secondary).
 pub const EYEWASH_EVERY_S: i64 = 7 * 86_400;
@@ -57,17 +57,25 @@ pub fn record_eyewash(
     Ok(())
 }
 
-/// Reminds the safety lead once a week while the eyewash is due, from the first run written down
-/// on.
+/// Reminds the safety lead once a week while the eyewash is due: after its first run by that, and
+/// before it while something on the shelf can burn skin or eyes.
 ///
 /// # Errors
 /// As the database's.
 pub fn remind_of_eyewash(tx: &mut Tx<'_>, here: &Here) -> Result<(), Error> {
-    let Eyewash::Overdue(last) = eyewash(tx, here.now)? else { return Ok(()) };
-    let weeks = here.now.since(last) / EYEWASH_EVERY_S;
+    let state = eyewash(tx, here.now)?;
+    let cause = match state {
+        Eyewash::Good(_) | Eyewash::Broken(_) => return Ok(()),
+        Eyewash::Overdue(last) => {
+            format!("week {} after {}", here.now.since(last) / EYEWASH_EVERY_S, last.0)
+        }
+        Eyewash::NeverRun if safety::calling_for_eyewash(tx)?.is_empty() => return Ok(()),
+        Eyewash::NeverRun => format!("first run, week {}", here.now.0 / EYEWASH_EVERY_S),
+    };
     let studio = studio::load(tx)?.name;
     for to in readers(tx)? {
-        mail::eyewash_due(tx, here, to, (&studio, last, weeks))?;
+        let never = state == Eyewash::NeverRun;
+        mail::eyewash_due(tx, here, to, (&studio, never, &cause))?;
     }
     Ok(())
 }

@@ -55,10 +55,9 @@ pub(super) fn eyewash_due(
     tx: &mut Tx<'_>,
     here: &Here,
     to: Recipient,
-    (studio, last, weeks): (&str, Moment, i64),
+    (studio, never, cause): (&str, bool, &str),
 ) -> Result<(), Error> {
-    let about = json!({"name": to.name, "studio": studio,
+    let about = json!({"name": to.name, "studio": studio, "never": never,
         "address": format!("{}/safety/eyewash", here.address)});
-    let cause = format!("week {weeks} after {}", last.0);
-    post(tx, here.now, ("eyewash_due", to, cause), &about)
+    post(tx, here.now, ("eyewash_due", to, cause.to_owned()), &about)
 }

@@ -65,7 +65,9 @@ pub fn tidy(app: &App, now: Moment) -> Result<(), Error> {
         links::sweep(tx, now)?;
         incidents::sweep(tx, now)?;
         throttle::sweep(tx, now)?;
-        shelf::tell_chart(tx, now)?;
+        let usable = baths::on_the_shelf(tx, now)?.into_iter().filter(|(_, s)| s.is_usable());
+        let mixed = usable.filter_map(|(bath, _)| bath.product_id).collect();
+        shelf::tell_chart(tx, now, &mixed)?;
         rolls::remind(tx, now).map(|_written| ())
     })?;
     let here = Here { now, address: app.config.base_url.clone() };

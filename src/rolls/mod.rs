@@ -20,6 +20,8 @@ use crate::error::Error;
 use crate::web::Routes;
 use crate::{members, outbox};
 
+pub(crate) use pages::spoken;
+
 pub use customs::{Customs, change_customs, customs};
 pub use hand_in::{accept_terms, hand_in, hand_in_many, post_terms};
 pub use record::{Processed, note_result, record};

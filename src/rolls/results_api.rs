@@ -1,16 +1,18 @@
 use actix_web::{HttpResponse, web};
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::rules::Look;
 use super::store::{self, Looked, Record};
+use super::ticket;
 use crate::app::App;
 use crate::error::Error;
 use crate::sessions::Role;
-use crate::web::{Asked, Member, Problems, Routes, Who, thousandths};
+use crate::web::{Asked, Body, Member, Problems, Routes, Who, thousandths};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/api/v1/results", Who::Member, list);
+    open.post("/api/v1/rolls/{ticket}/tested", Who::Member, tested);
 }
 
 /// How a film came out, as somebody noted it.
@@ -148,4 +150,40 @@ pub(crate) async fn list(
     let next = found.last().filter(|_| more).map(|r| format!("{}.{}", r.at.0, r.id));
     let items = found.into_iter().map(|r| described(&app, &member, r)).collect();
     Ok(HttpResponse::Ok().json(RecordList { items, next }))
+}
+
+#[derive(Debug, Deserialize, ToSchema)]
+#[serde(deny_unknown_fields)]
+pub(crate) struct TestedWish {
+    /// Which roll it was, and what it showed.
+    #[schema(max_length = 200)]
+    note: Option<String>,
+}
+
+/// Says of a film that waits for a test roll that the test came out well; its owner may, and a
+/// lead. Said twice, it changes nothing.
+#[utoipa::path(post, path = "/api/v1/rolls/{ticket}/tested", tag = "rolls",
+    request_body = TestedWish,
+    params(("ticket" = String, Path), ("Idempotency-Key" = Option<String>, Header)),
+    responses((status = 204), Problems))]
+pub(crate) async fn tested(
+    app: web::Data<App>,
+    member: Member,
+    path: web::Path<String>,
+    body: Body<TestedWish>,
+) -> Result<HttpResponse, Error> {
+    let ticket = ticket::read(&path).ok_or(Error::NotFound)?;
+    let note = body.value.note.clone().unwrap_or_default();
+    if note.chars().count() > 200 {
+        return Err(Error::field("note", "A note may have 200 characters."));
+    }
+    let of = (member.role != Role::Lead).then_some(member.id);
+    let (now, by, once) = (app.clock.now(), member.id, body.once(&app, &member)?);
+    app.db
+        .write_once(once, move |tx| {
+            let roll = store::by_ticket(tx, &ticket, of)?;
+            super::test_came_out_well(tx, now, (roll.id, by), note.trim())
+        })
+        .await?;
+    Ok(HttpResponse::NoContent().finish())
 }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use chrono::NaiveDate;
 
-use crate::hazards;
+use crate::hazards::{Lines, Sheet, Strength};
 
 /// What a blank is filled with.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -139,24 +139,37 @@ pub(super) fn shown(key: &str, fillings: &Fillings) -> Option<String> {
 }
 
 /// The shelf's hazard lines as a table of harmless HTML; says so where there are none.
-pub(super) fn shelf_table(lines: &[(String, String)]) -> String {
+pub(super) fn shelf_table(lines: &[(String, Sheet)]) -> String {
     if lines.is_empty() {
         return "<p><strong class=\"blank\">Nothing is entered on the shelf yet.</strong></p>"
             .to_owned();
     }
     let mut html =
-        "<table><thead><tr><th>product</th><th>its hazard lines</th></tr></thead><tbody>"
+        "<table><thead><tr><th>product</th><th>strength</th><th>its hazard lines</th></tr></thead>\
+         <tbody>"
             .to_owned();
-    for (name, said) in lines {
-        let said = if said.trim().is_empty() {
-            "<strong class=\"blank\">Not yet typed in from its data sheet</strong>".to_owned()
-        } else {
-            escape(&hazards::told(said))
-        };
-        html.push_str(&format!("<tr><td>{}</td><td>{said}</td></tr>", escape(name)));
+    for (name, sheet) in lines {
+        let (name, same) = (escape(name), sheet.concentrate == sheet.working);
+        let rows = if same { &Strength::ALL[..1] } else { &Strength::ALL[..] };
+        for strength in rows {
+            let of = if same { "both" } else { strength.shown() };
+            let said = said_of(sheet.at(*strength));
+            html.push_str(&format!("<tr><td>{name}</td><td>{of}</td><td>{said}</td></tr>"));
+        }
     }
     html.push_str("</tbody></table>");
     super::markdown::framed(&html)
+}
+
+/// The lines of one strength as harmless HTML, with what its symbols say.
+fn said_of(lines: &Lines) -> String {
+    if lines.is_empty() {
+        return "<strong class=\"blank\">Not yet typed in from its data sheet</strong>".to_owned();
+    }
+    let symbols = lines.symbols();
+    let symbols =
+        if symbols.is_empty() { symbols } else { format!(" Symbols: {}.", escape(&symbols)) };
+    format!("{}{symbols}", escape(&lines.told()))
 }
 
 fn escape(text: &str) -> String {

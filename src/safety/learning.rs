@@ -41,6 +41,27 @@ pub fn refuse_unready(conn: &mut Conn, person: &Person) -> Result<(), Error> {
     }
 }
 
+/// Refuses a booking that a lead makes for somebody who has essential notes still to read.
+///
+/// # Errors
+/// The notes, in a sentence that says what to do.
+pub fn refuse_unread_of(conn: &mut Conn, member: i64) -> Result<(), Error> {
+    let unread = unread(conn, member)?;
+    if unread.is_empty() {
+        return Ok(());
+    }
+    let name = members::names(conn, &[member])?.remove(&member).unwrap_or_default();
+    let titles: Vec<String> = unread.into_iter().map(|n| n.title).collect();
+    Err(Error::field(
+        "member",
+        format!(
+            "{name} has not acknowledged these safety notes in their present version: {}. They \
+             read them under “Your way in”; then the booking can be made.",
+            titles.join("; ")
+        ),
+    ))
+}
+
 /// The essential notes whose present version this member has not acknowledged.
 pub(super) fn unread(conn: &mut Conn, member: i64) -> Result<Vec<Note>, Error> {
     let read = store::acknowledged(conn, member)?;

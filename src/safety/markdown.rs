@@ -65,11 +65,51 @@ pub(super) fn to_html(text: &str, fillings: &Fillings) -> String {
     framed(&clean(&raw))
 }
 
-/// Tables in a frame of their own that can be moved sideways, also by keyboard.
+/// Tables in a frame of their own that can be moved sideways, also by keyboard; each is called by
+/// the heads of its columns, and so is every cell, for where a row is shown as a block.
 pub(super) fn framed(html: &str) -> String {
-    const FRAME: &str = "<div class=\"table-room\" role=\"group\" tabindex=\"0\" \
-                         aria-label=\"Table\"><table>";
-    html.replace("<table>", FRAME).replace("</table>", "</table></div>")
+    let mut out = String::with_capacity(html.len() * 2);
+    let mut parts = html.split("<table>");
+    out.push_str(parts.next().unwrap_or_default());
+    for part in parts {
+        let (table, rest) = part.split_once("</table>").unwrap_or((part, ""));
+        let heads = heads(table);
+        let name = if heads.is_empty() { "without heads".to_owned() } else { heads.join(", ") };
+        out.push_str(&format!(
+            "<div class=\"table-room blocks\" role=\"group\" tabindex=\"0\" \
+             aria-label=\"Table: {name}\"><table aria-label=\"{name}\">"
+        ));
+        let mut rows = table.split("<tr>");
+        out.push_str(rows.next().unwrap_or_default());
+        for row in rows {
+            out.push_str("<tr>");
+            let mut cells = row.split("<td>");
+            out.push_str(cells.next().unwrap_or_default());
+            for (place, cell) in cells.enumerate() {
+                let head = heads.get(place).map_or("", String::as_str);
+                out.push_str(&format!("<td data-label=\"{head}\">{cell}"));
+            }
+        }
+        out.push_str("</table></div>");
+        out.push_str(rest);
+    }
+    out
+}
+
+/// The heads of the columns of a table of harmless HTML, fit for an attribute.
+fn heads(table: &str) -> Vec<String> {
+    let Some((head, _)) = table.split_once("</thead>") else { return Vec::new() };
+    let cells = head.split("<th>").skip(1);
+    cells
+        .map(|cell| {
+            let texts = cell.split('<').enumerate().map(|(n, piece)| match piece.split_once('>') {
+                Some((_, text)) if n > 0 => text,
+                _ => piece,
+            });
+            // Plain words only: what could be read as an attribute or an address stays out.
+            texts.collect::<String>().trim().replace(['"', '=', ':', '`'], "")
+        })
+        .collect()
 }
 
 /// The page with the shelf's hazard lines in their place; `lines` is harmless HTML.

@@ -18,11 +18,10 @@ use std::collections::BTreeMap;
 use crate::clock::Moment;
 use crate::db::{Conn, Tx};
 use crate::error::Error;
-use crate::hazards;
 use crate::web::Routes;
 
 pub use blanks::Filling;
-pub use learning::{missing_before_booking, refuse_unready};
+pub use learning::{missing_before_booking, refuse_unread_of, refuse_unready};
 pub use posting::post_starting_set;
 pub use rules::Missing;
 pub use store::Note;
@@ -137,7 +136,7 @@ pub fn calling_for_eyewash(conn: &mut Conn) -> Result<Vec<String>, Error> {
     let shelf = store::shelf(conn)?;
     Ok(shelf
         .into_iter()
-        .filter(|(_, lines)| hazards::calls_for_eyewash(&hazards::codes_in(lines)))
+        .filter(|(_, sheet)| sheet.calls_for_eyewash())
         .map(|(name, _)| name)
         .collect())
 }

@@ -1,7 +1,7 @@
 //! What is done to one bottle: counted, opened, tried, set aside.
 
 use super::store::{self, Becomes, NewDraw};
-use super::{Bottle, DrawKind, Product, Purpose, rules};
+use super::{Bottle, DrawKind, Product, Purpose, product_store, rules};
 use crate::clock::Moment;
 use crate::db::Tx;
 use crate::error::Error;
@@ -18,7 +18,7 @@ pub fn count(
     why: &str,
 ) -> Result<(), Error> {
     let bottle = store::one_bottle(tx, bottle)?;
-    let product = store::one_product(tx, bottle.product_id)?;
+    let product = product_store::one_product(tx, bottle.product_id)?;
     if !(0..=bottle.size).contains(&actual) {
         return Err(Error::field(
             "actual",

@@ -5,8 +5,10 @@ mod bottle;
 mod chart;
 mod nouns;
 mod pages;
+mod product_store;
 mod rules;
 mod settings_store;
+mod sheet_store;
 mod store;
 
 use std::collections::BTreeMap;
@@ -16,7 +18,7 @@ use chrono::NaiveDate;
 use crate::clock::{Moment, Zone};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
-use crate::hazards;
+use crate::hazards::Strength;
 use crate::incidents;
 use crate::studio;
 use crate::web::Routes;
@@ -25,6 +27,7 @@ pub use bottle::{asks_scrap_test, count, open_bottle, scrap_test, set_aside, wri
 pub use chart::tell_chart;
 pub use nouns::{Bottle, DrawKind, Drawn, NewProduct, Product, Stock, WentTo};
 pub use rules::{Facts, Form, Purpose, Standing, figure, money};
+pub use sheet_store::{sheet_of_developer, sheet_of_product};
 use store::{Becomes, NewDraw};
 
 /// The figures every bath is counted with; a lead can change each.
@@ -75,7 +78,7 @@ pub fn change_settings(tx: &mut Tx<'_>, to: &Settings) -> Result<(), Error> {
 pub fn add_product(tx: &mut Tx<'_>, new: &NewProduct) -> Result<i64, Error> {
     check(new)?;
     refuse_barred(tx, new)?;
-    store::insert_product(tx, new)
+    product_store::insert_product(tx, new)
 }
 
 /// Changes a product.
@@ -85,7 +88,7 @@ pub fn add_product(tx: &mut Tx<'_>, new: &NewProduct) -> Result<i64, Error> {
 pub fn change_product(tx: &mut Tx<'_>, product: &Product) -> Result<(), Error> {
     check(&product.of)?;
     refuse_barred(tx, &product.of)?;
-    let before = store::one_product(tx, product.id)?;
+    let before = product_store::one_product(tx, product.id)?;
     let powder = |form| form == Form::Powder;
     if powder(before.of.form) != powder(product.of.form)
         && !store::bottles(tx, Some(product.id), true)?.is_empty()
@@ -96,7 +99,7 @@ pub fn change_product(tx: &mut Tx<'_>, product: &Product) -> Result<(), Error> {
              instead.",
         ));
     }
-    if store::update_product(tx, product)? {
+    if product_store::update_product(tx, product)? {
         Ok(())
     } else {
         Err(studio::changed_meanwhile("This product"))
@@ -109,8 +112,10 @@ fn refuse_barred(tx: &mut Tx<'_>, new: &NewProduct) -> Result<(), Error> {
 }
 
 fn check(new: &NewProduct) -> Result<(), Error> {
-    if let Some(sentence) = hazards::fault_in(&new.hazards) {
-        return Err(Error::field("hazards", sentence));
+    for strength in Strength::ALL {
+        if let Some(sentence) = new.sheet.at(strength).fault() {
+            return Err(Error::field(&format!("{}_codes", strength.word()), sentence));
+        }
     }
     if new.developer_id.is_some() && new.purpose != Purpose::Developer {
         return Err(Error::field(
@@ -143,7 +148,7 @@ pub struct Delivery {
 /// # Errors
 /// A sentence when the lot is known with another date.
 pub fn take_in(tx: &mut Tx<'_>, now: Moment, new: &Delivery) -> Result<Vec<i64>, Error> {
-    store::one_product(tx, new.product)?;
+    product_store::one_product(tx, new.product)?;
     let (lot, dated) = store::lot(tx, now, new.product, (&new.lot, new.expires))?;
     if dated != new.expires {
         let known = dated.map_or_else(|| "no date".to_owned(), |d| d.to_string());
@@ -179,7 +184,7 @@ pub fn draw(
     product: i64,
     wanted: &Wanted,
 ) -> Result<(), Error> {
-    let product = store::one_product(tx, product)?;
+    let product = product_store::one_product(tx, product)?;
     let missing = take(tx, (now, by), &product, wanted, false)?;
     if missing == 0 {
         return Ok(());
@@ -209,7 +214,7 @@ pub fn draw_what_there_is(
     product: i64,
     wanted: &Wanted,
 ) -> Result<i64, Error> {
-    let product = store::one_product(tx, product)?;
+    let product = product_store::one_product(tx, product)?;
     take(tx, (now, by), &product, wanted, true)
 }
 
@@ -261,7 +266,7 @@ pub fn stock(conn: &mut Conn, now: Moment) -> Result<Vec<Stock>, Error> {
     for bottle in store::bottles(conn, None, false)? {
         by_product.entry(bottle.product_id).or_default().push(bottle);
     }
-    let products = store::products(conn)?;
+    let products = product_store::products(conn)?;
     Ok(products
         .into_iter()
         .map(|p| {
@@ -319,7 +324,7 @@ fn stock_of(
 /// [`Error::NotFound`] where there is no such product.
 pub fn stock_of_product(conn: &mut Conn, now: Moment, product: i64) -> Result<Stock, Error> {
     let zone = studio::load(conn)?.zone;
-    let product = store::one_product(conn, product)?;
+    let product = product_store::one_product(conn, product)?;
     let own = store::bottles(conn, Some(product.id), false)?;
     let planned = asked(conn, now)?.of(&product);
     Ok(stock_of(product, own, planned, (zone, zone.date(now))))
@@ -338,7 +343,7 @@ pub fn history(conn: &mut Conn, product: i64, bottle: Option<i64>) -> Result<Vec
 /// # Errors
 /// [`Error::NotFound`] where there is none.
 pub fn product(conn: &mut Conn, id: i64) -> Result<Product, Error> {
-    store::one_product(conn, id)
+    product_store::one_product(conn, id)
 }
 
 /// All products by purpose and name.
@@ -346,7 +351,7 @@ pub fn product(conn: &mut Conn, id: i64) -> Result<Product, Error> {
 /// # Errors
 /// As the database's.
 pub fn products(conn: &mut Conn) -> Result<Vec<Product>, Error> {
-    store::products(conn)
+    product_store::products(conn)
 }
 
 /// What published runs not yet ended will draw, in microlitres of concentrate or stock by the time
@@ -364,7 +369,7 @@ pub fn planned(conn: &mut Conn, now: Moment) -> Result<BTreeMap<i64, i64>, Error
 /// [`Error::NotFound`] where there is none.
 pub fn bottle(conn: &mut Conn, id: i64) -> Result<(Bottle, Product), Error> {
     let bottle = store::one_bottle(conn, id)?;
-    let product = store::one_product(conn, bottle.product_id)?;
+    let product = product_store::one_product(conn, bottle.product_id)?;
     Ok((bottle, product))
 }
 

@@ -4,6 +4,7 @@ use chrono::NaiveDate;
 
 use super::rules::{self, Form, Purpose, Standing};
 use crate::clock::{Moment, Zone};
+use crate::hazards::Sheet;
 
 /// What a lead says of a product.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -32,8 +33,8 @@ pub struct NewProduct {
     pub reorder_at: i64,
     /// What one costs, in the smallest coin.
     pub price: i64,
-    /// Hazard lines, typed from the maker's safety data sheet; never made up here.
-    pub hazards: String,
+    /// What the maker's safety data sheet says, typed in from it; never made up here.
+    pub sheet: Sheet,
     /// What to know about it.
     pub note: String,
 }

@@ -182,14 +182,10 @@ async fn set_rule(
     let authority = f.text("authority", "the authority", 1..=120);
     let dated = f.date("dated", "its date");
     let at = (app.clock.now(), lead.id);
-    let done = match (waste, rule, authority, dated) {
-        (Some(waste), Some(rule), Some(authority), Some(dated)) => {
-            let rule = Rule { waste, rule, authority, dated };
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| super::set_rule(tx, at, &rule)).await
-        }
-        _ => Err(filled.fields.faults()),
-    };
+    let typed = f.whole(waste.zip(rule).zip(authority).zip(dated));
+    let rule =
+        typed.map(|(((waste, rule), authority), dated)| Rule { waste, rule, authority, dated });
+    let done = filled.keep(&app, &lead, rule, move |tx, rule| super::set_rule(tx, at, rule)).await;
     match done {
         Ok(()) => Ok(go("/waste", Some(Flash::good("The local rule is kept.")))),
         Err(e) => {
@@ -299,14 +295,12 @@ async fn pour(
     let volume = f.decimal("volume_ml", "how much, in ml", 1..=100_000_000);
     let what = f.text("what", "where it comes from", 1..=120);
     let at = (app.clock.now(), Some(member.id));
-    let done = match (poured, volume, what) {
-        (Some(waste), Some(volume_ul), Some(what)) => {
-            let wish = Pour { container: id, what, volume_ul, ..Pour::default() };
-            let once = filled.once(&app, Some(&member))?;
-            app.db.write_once(once, move |tx| super::pour(tx, at, waste, &wish)).await
-        }
-        _ => Err(filled.fields.faults()),
-    };
+    let wish = f.whole(poured.zip(volume).zip(what)).map(|((waste, volume_ul), what)| {
+        (waste, Pour { container: id, what, volume_ul, ..Pour::default() })
+    });
+    let done = filled
+        .keep(&app, &member, wish, move |tx, (waste, wish)| super::pour(tx, at, *waste, wish))
+        .await;
     match done {
         Ok(()) => Ok(go(
             &format!("/waste/containers/{id}"),
@@ -334,13 +328,10 @@ async fn pick_up(
     let (id, at) = (id.into_inner(), (app.clock.now(), lead.id));
     let who = filled.fields.text("who", "who picked it up", 1..=120);
     let note = filled.fields.text("note", "a note", 0..=300);
-    let done = match (who, note) {
-        (Some(who), Some(note)) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| super::pick_up(tx, at, id, (&who, &note))).await
-        }
-        _ => Err(filled.fields.faults()),
-    };
+    let said = filled.fields.whole(who.zip(note));
+    let done = filled
+        .keep(&app, &lead, said, move |tx, (who, note)| super::pick_up(tx, at, id, (who, note)))
+        .await;
     match done {
         Ok(()) => Ok(go(
             &format!("/waste/containers/{id}"),

@@ -203,6 +203,15 @@ impl Fields {
         if self.faults.is_empty() { Ok(()) } else { Err(Error::Invalid(self.faults.clone())) }
     }
 
+    /// What was read, where every field was right.
+    ///
+    /// # Errors
+    /// All faults beside their fields.
+    pub fn whole<T>(&self, read: Option<T>) -> Result<T, Error> {
+        self.done()?;
+        read.ok_or_else(|| self.faults())
+    }
+
     /// As [`Fields::done`], where a value is known to be missing.
     #[must_use]
     pub fn faults(&self) -> Error {

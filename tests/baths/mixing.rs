@@ -98,13 +98,56 @@ on_both!(two_baths_are_rotated_in_one_act_and_not_for_ever, |house| {
     assert_eq!(api.get("/api/v1/baths").json()["items"].as_array().unwrap().len(), 2);
 });
 
+on_both!(hazard_lines_are_looked_up_in_one_place, |house| {
+    let lead = house.person("Maren", Role::Lead);
+    let acid = [
+        ("working_words", ""),
+        ("concentrate_signal", "Danger"),
+        ("concentrate_codes", "h314, P280"),
+        ("working_signal", "Warning"),
+        ("working_codes", "H319 EUH031"),
+    ];
+    let with = |over: &[(&'static str, &'static str)]| {
+        let mut all = product(&acid);
+        for (name, value) in over {
+            all.iter_mut().filter(|f| f.0 == *name).for_each(|f| f.1 = value);
+        }
+        all
+    };
+    lead.post("/shelf/products/new", &with(&[("concentrate_signal", "Warning")]))
+        .is(422)
+        .says("H314 goes with the signal word “Danger”");
+    lead.post("/shelf/products/new", &with(&[("working_codes", "H319 H999")]))
+        .is(422)
+        .says("“H999” is no hazard");
+    lead.post("/shelf/products/new", &with(&[])).is(303);
+    let bottles =
+        [("lot", "L-7"), ("expires", ""), ("count", "1"), ("size", "1000"), ("price", "20")];
+    lead.post("/shelf/products/1/bottles", &bottles).is(303);
+    let page = lead.get("/shelf/products/1").is(200);
+    page.says("As bought: Danger").says("Symbols: corrosive").says("At working strength: Warning");
+    lead.get("/baths/new?product=1").says("Causes severe skin burns");
+    lead.post("/baths", &mixing(&[])).is(303);
+    let label = lead.get("/baths/1/label").is(200);
+    assert!(!label.body.contains("skin burns"), "that is the concentrate");
+    label
+        .says("Warning. Causes serious eye irritation. (H319)")
+        .says("liberates toxic gas. (EUH031)");
+    // The sheet was wrong: corrected in its one place, every label and page follows.
+    let mut changed = with(&[("working_codes", "H315")]);
+    changed.push(("version", "1"));
+    lead.post("/shelf/products/1/change", &changed).is(303);
+    lead.get("/baths/1/label").is(200).says("Warning. Causes skin irritation. (H315)");
+    lead.get("/baths/1").is(200).says("Causes skin irritation. (H315)");
+});
+
 on_both!(a_developer_is_replenished_by_the_film_it_took, |house| {
     let lead = house.person("Maren", Role::Lead);
     let over =
         [("name", "Saltmarsh"), ("purpose", "developer"), ("form", "ready"), ("water_parts", "")];
     lead.post("/shelf/products/new", &product(&over)).is(303);
     let bottles =
-        [("lot", "D-1"), ("expires", ""), ("count", "1"), ("size", "1000"), ("price", "9")];
+        [("lot", "D-1"), ("expires", ""), ("count", "2"), ("size", "1000"), ("price", "9")];
     lead.post("/shelf/products/1/bottles", &bottles).is(303);
     let kept = [
         ("way", "replenished"),
@@ -112,6 +155,8 @@ on_both!(a_developer_is_replenished_by_the_film_it_took, |house| {
         ("rolls_per_litre", "10"),
         ("margin", "100"),
         ("replenish_ml", "23.7"),
+        ("replenisher", "1"),
+        ("replenisher_water", ""),
         ("least_ml", "0"),
     ];
     lead.post("/baths", &mixing(&kept)).is(303);
@@ -120,6 +165,8 @@ on_both!(a_developer_is_replenished_by_the_film_it_took, |house| {
     lead.get("/baths/1").is(200).says("Near its limit").says("213.3");
     lead.post("/baths/1/replenishments", &[]).is(303);
     lead.get("/baths/1").is(200).says("Good").says("10</strong> of 10 rolls");
+    // The bath took a litre of the two; 213.3 ml of replenisher came off the shelf as well.
+    lead.get("/shelf/products/1").is(200).says("786.7\u{202f}ml").says("replenished");
     let again = lead.post("/baths/1/replenishments", &[]);
     lead.follow(again).is(200).says("No film went through");
     lead.post("/baths/1/scrap-tests", &[("result", "pale")]).is(303);

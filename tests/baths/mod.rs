@@ -1,5 +1,6 @@
 //! Stories of the shared baths: mixed from the shelf, used, tested, corrected, rotated, retired.
 
+mod forecast;
 mod mixing;
 mod recall;
 mod retiring;
@@ -38,7 +39,7 @@ fn product<'a>(over: &[(&'a str, &'a str)]) -> Vec<(&'a str, &'a str)> {
         ("size", "1000"),
         ("reorder_at", "0"),
         ("price", "20"),
-        ("hazards", "Sets free irritating gas with acids."),
+        ("working_words", "Sets free irritating gas with acids."),
         ("note", ""),
     ];
     with(usual, over)

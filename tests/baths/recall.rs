@@ -67,6 +67,13 @@ on_both!(a_run_draws_its_developer_and_a_spent_fixer_marks_its_rolls, |house| {
     let is_marked =
         |ticket: &Value| marked["items"].as_array().unwrap().iter().any(|m| m["ticket"] == *ticket);
     assert!(!rolls.is_empty() && rolls.iter().all(is_marked), "{marked}");
+    // Its film went through the stop bath too, once.
+    let stop = api.get("/api/v1/baths").json()["items"][1].clone();
+    assert_eq!(stop["kind"], "stop");
+    let took = stop["capacity"].as_f64().unwrap() - stop["remaining"].as_f64().unwrap();
+    assert!(took > 5.0, "{stop}");
+    lead.post(&format!("/runs/{}/end", runs[0]["id"]), &[]).is(303);
+    assert_eq!(api.get("/api/v1/baths").json()["items"][1], stop);
     // Its developer came off the shelf, or out of the stock mixed ahead.
     let drawn = ["/shelf/products/6", "/shelf/products/8", "/baths/16"];
     assert!(drawn.iter().any(|at| lead.get(at).is(200).body.contains("Run 1")));

@@ -1,10 +1,9 @@
-//! Telling: letters for each cause once, and the forecast.
+//! Telling: letters for each cause once.
 
 use wetside::baths;
 use wetside::sessions::Role;
 
 use super::{films, letters, mixing, stocked};
-use crate::house::House;
 
 on_both!(leads_are_told_once_for_each_cause_and_again_after_a_correction, |house| {
     let lead = stocked(house);
@@ -47,53 +46,25 @@ on_both!(age_and_volume_are_told_by_the_house_itself, |house| {
     assert_eq!(letters(house, "too old"), 1);
 });
 
-/// The forecast checked against what really happened in the demonstration's year: from the
-/// twentieth day of each retired fixer, the day it would take what it took in the end.
-#[test]
-fn the_forecast_agrees_with_a_replay_of_the_demonstrations_year() {
-    use chrono::NaiveDate;
-    use diesel::prelude::*;
-    use wetside::clock::Moment;
-    use wetside::db::schema::baths as table;
-    use wetside::demo;
-
-    let house = House::open(crate::house::Kind::Sqlite);
-    demo::fill(&house.app).unwrap();
-    let zone = house.app.zone();
-    let (ids, ledgers) = house
-        .app
-        .db
-        .read_now(|conn| {
-            let ids: Vec<(i64, i64)> = table::table
-                .filter(table::kind.eq("fixer").and(table::retired_s.is_not_null()))
-                .order(table::mixed_s)
-                .select((table::id, table::mixed_s))
-                .load(conn)?;
-            let ledgers: Vec<Vec<baths::Entry>> =
-                ids.iter().map(|(id, _)| baths::ledger(conn, *id)).collect::<Result<_, _>>()?;
-            Ok((ids, ledgers))
-        })
-        .unwrap();
-    assert_eq!(ids.len(), 7, "seven fixers in the year");
-    let uses: Vec<&baths::Entry> =
-        ledgers.iter().flatten().filter(|e| e.kind == baths::EntryKind::Use).collect();
-    let mut off = Vec::new();
-    // The first has no four weeks before it.
-    for ((_, mixed), ledger) in ids.iter().zip(&ledgers).skip(1) {
-        let now = Moment(mixed + 20 * 86_400);
-        let own = || ledger.iter().filter(|e| e.kind == baths::EntryKind::Use);
-        let to_come: i64 = own().filter(|e| e.at >= now).map(|e| e.milli).sum();
-        let recent: i64 = uses
-            .iter()
-            .filter(|e| e.at < now && now.since(e.at) <= 28 * 86_400)
-            .map(|e| e.milli)
-            .sum();
-        let demand = baths::Demand { planned: Vec::new(), daily_milli: recent / 28 };
-        let said = baths::reaches_limit(to_come, zone.date(now), &demand).unwrap();
-        let really: NaiveDate = zone.date(own().next_back().unwrap().at);
-        off.push((said - really).num_days().abs());
-    }
-    let mean = off.iter().sum::<i64>() / i64::try_from(off.len()).unwrap();
-    // Seen when this was written: 4 to 14 days off, of the thirty that were left.
-    assert!(mean <= 9 && off.iter().all(|d| *d <= 14), "days off: {off:?}");
-}
+on_both!(the_studio_says_from_where_on_a_bath_is_near_its_limit, |house| {
+    let lead = stocked(house);
+    lead.post("/baths", &mixing(&[])).is(303);
+    lead.post("/baths/1/uses", &films("120", "8")).is(303);
+    lead.get("/baths/1").is(200).says("Good");
+    let version = crate::members::version_in(&lead.get("/studio").is(200).body);
+    let settings = [
+        ("name", "Quay Darkroom"),
+        ("about", "Two sinks."),
+        ("zone", "Europe/Dublin"),
+        ("joining", "invitation"),
+        ("password_length", "15"),
+        ("near_limit_percent", "60"),
+        ("version", version.as_str()),
+    ];
+    lead.post("/studio", &settings).is(303);
+    // Eight of fifteen are 53 %, nine are 60 %.
+    lead.get("/baths/1").is(200).says("Good");
+    lead.post("/baths/1/uses", &films("120", "1")).is(303);
+    lead.get("/baths/1").is(200).says("Near its limit");
+    assert_eq!(letters(house, "near its limit"), 1);
+});

@@ -1,11 +1,12 @@
 // Every page, every person, desk and phone, every look, and paper: no fault, no overhang, nothing
-// that axe finds, not too heavy, and no link to a door that is missing or closed to its reader.
+// that axe finds, read in the order in which it is seen, not too heavy, and no link to a door that is missing or closed to its reader.
 import { test, before, after } from "node:test";
 import assert from "node:assert/strict";
 import { join } from "node:path";
 import { PICTURES, open } from "./house.mjs";
 import { PEOPLE, doors, mayOpen, pagesOf } from "./pages.mjs";
 import { axe, links, overhang, scales } from "./watch.mjs";
+import { tree } from "./tree.mjs";
 
 const SIZES = { desk: { width: 1280, height: 900 }, phone: { width: 360, height: 740 } };
 const LIMITS = { sent: 60 * 1024, unpacked: 200 * 1024 };
@@ -95,6 +96,7 @@ async function atAddress(page, path, { person, size, views, weight }) {
     if (weight[what] > limit) wrong.push(`${weight[what]} bytes ${what}, more than ${limit}`);
   }
   wrong.push(...await inViews(page, views, size, `${person}-${size}-${path.replaceAll("/", "_")}`));
+  if (size === "phone") wrong.push(...await tree(page, true));
   wrong.push(...(await deadLinks(page, person)).map((to) => `leads to ${to}, which is not open`));
   wrong.push(...page.faults.splice(0));
   return wrong.map((fault) => `${path}: ${fault}`);

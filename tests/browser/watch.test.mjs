@@ -5,6 +5,7 @@ import assert from "node:assert/strict";
 import { randomBytes } from "node:crypto";
 import { createServer } from "node:http";
 import { launch } from "./chromium.mjs";
+import { tree } from "./tree.mjs";
 import { axe, links, overhang, scales, watch } from "./watch.mjs";
 
 const leaf = (inside) => `<!doctype html><html lang="en"><head><meta charset="utf-8"><title>Sink</title>
@@ -18,15 +19,19 @@ const PAGES = {
   "/wide": leaf("<pre>".concat("reel ".repeat(200), "</pre>")),
   "/nameless": leaf("<button></button>"),
   "/pale": leaf("<p><font color='#cccccc'>Pale on white</font></p>"),
+  "/alike": leaf("<a href='/one'>Read</a> <a href='/two'>Read</a> <button></button>"),
+  "/jump": leaf("<h4>Deep</h4>"),
+  "/turned": leaf("<link rel='stylesheet' href='/turned.css'><div><p>read first</p><p>seen first</p></div>"),
+  "/turned.css": "div { display: flex; flex-direction: column-reverse }",
   "/heavy": leaf(`<p hidden>${randomBytes(60_000).toString("base64")}</p>`),
 };
 
 let server, browser, url;
 before(async () => {
   server = createServer((request, response) => {
-    const script = request.url.endsWith(".js");
+    const [, ending] = request.url.match(/\.(js|css)$/) ?? [];
     response.writeHead(PAGES[request.url] ? 200 : 404, {
-      "content-type": script ? "text/javascript" : "text/html",
+      "content-type": { js: "text/javascript", css: "text/css" }[ending] ?? "text/html",
       "content-security-policy": "default-src 'self'; img-src *",
     });
     response.end(PAGES[request.url] ?? leaf("<p>Not here.</p>"));
@@ -45,14 +50,14 @@ async function seen(path) {
   const faults = watch(page, url);
   const weight = await scales(page);
   await page.goto(url + path);
-  const found = { faults, weight, over: await overhang(page), axe: await axe(page), links: await links(page) };
+  const found = { faults, weight, over: await overhang(page), axe: await axe(page), links: await links(page), tree: await tree(page, true) };
   await page.close();
   return found;
 }
 
 test("a page that is well has no fault", async () => {
   const found = await seen("/well");
-  assert.deepEqual([found.faults, found.over, found.axe, found.links], [[], 0, [], ["/board"]]);
+  assert.deepEqual([found.faults, found.over, found.axe, found.links, found.tree], [[], 0, [], ["/board"], []]);
   assert.ok(found.weight.sent > 100 && found.weight.sent < 2000, `${found.weight.sent}`);
 });
 
@@ -70,6 +75,12 @@ test("a page wider than the phone is told", async () => {
 test("a button without a name and pale words are told", async () => {
   assert.match((await seen("/nameless")).axe.join("\n"), /button-name/);
   assert.match((await seen("/pale")).axe.join("\n"), /color-contrast/);
+});
+
+test("names, headings and the order of reading are told", async () => {
+  assert.match((await seen("/alike")).tree.join("\n"), /button without a name[^]*two links called “Read”/);
+  assert.match((await seen("/jump")).tree.join("\n"), /jumps from level 1 to 4/);
+  assert.match((await seen("/turned")).tree.join("\n"), /“seen first” is read after “read first” and stands above it/);
 });
 
 test("a heavy page is weighed, on the wire and unpacked", async () => {

@@ -111,6 +111,9 @@ async function wayIn(house, script) {
 
   // Read, but not shown the room.
   await wren.getByText("You may book while a lead is on duty").waitFor();
+  answer = await book(wren, script, 4);
+  assert.equal(answer.status, 422);
+  assert.match(answer.said, /lead is on duty/);
 
   // The lead signs, in person.
   await lead.goto("/safety/induction");

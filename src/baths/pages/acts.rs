@@ -73,18 +73,13 @@ pub(super) async fn scrap_test(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let (id, at) = (id.into_inner(), (app.clock.now(), member.id));
-    let done = match filled.fields.choice("result", "what the scrap did", &["black", "pale"]) {
-        Some(result) => {
-            let once = filled.once(&app, Some(&member))?;
-            let black = result == "black";
-            app.db
-                .write_once(once, move |tx| {
-                    Ok(baths::record_scrap_test(tx, at, id, black)?.word().to_owned())
-                })
-                .await
-        }
-        None => Err(filled.fields.faults()),
-    };
+    let result = filled.fields.choice("result", "what the scrap did", &["black", "pale"]);
+    let result = filled.fields.whole(result);
+    let done = filled
+        .keep(&app, &member, result, move |tx, said| {
+            Ok(baths::record_scrap_test(tx, at, id, said == "black")?.word().to_owned())
+        })
+        .await;
     answer(&app, &req, (&member, id), &filled, done).await
 }
 
@@ -96,15 +91,11 @@ pub(super) async fn top_up(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let (id, at) = (id.into_inner(), (app.clock.now(), lead.id));
-    let done = match filled.fields.decimal("volume_ml", "a volume in ml", 1..=100_000_000) {
-        Some(ul) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db
-                .write_once(once, move |tx| Ok(baths::top_up(tx, at, id, ul)?.word().to_owned()))
-                .await
-        }
-        None => Err(filled.fields.faults()),
-    };
+    let ul = filled.fields.decimal("volume_ml", "a volume in ml", 1..=100_000_000);
+    let ul = filled.fields.whole(ul);
+    let done = filled
+        .keep(&app, &lead, ul, move |tx, ul| Ok(baths::top_up(tx, at, id, *ul)?.word().to_owned()))
+        .await;
     answer(&app, &req, (&Member(lead.0.clone()), id), &filled, done).await
 }
 
@@ -134,20 +125,15 @@ pub(super) async fn move_to(
     let (id, now) = (id.into_inner(), app.clock.now());
     let words: Vec<&str> = Place::ALL.iter().map(|p| p.1).collect();
     let place = filled.fields.choice("place", "a place", &words);
-    let done = match place.and_then(|p| Place::from_word(&p)) {
-        Some(place) => {
-            let once = filled.once(&app, Some(&lead))?;
-            let at = (now, lead.id);
-            app.db
-                .write_once(once, move |tx| {
-                    baths::move_to(tx, at, id, place)?;
-                    let bath = baths::one(tx, id)?;
-                    Ok(baths::state(tx, now, &bath)?.word().to_owned())
-                })
-                .await
-        }
-        None => Err(filled.fields.faults()),
-    };
+    let place = filled.fields.whole(place.and_then(|p| Place::from_word(&p)));
+    let at = (now, lead.id);
+    let done = filled
+        .keep(&app, &lead, place, move |tx, place| {
+            baths::move_to(tx, at, id, *place)?;
+            let bath = baths::one(tx, id)?;
+            Ok(baths::state(tx, now, &bath)?.word().to_owned())
+        })
+        .await;
     answer(&app, &req, (&Member(lead.0.clone()), id), &filled, done).await
 }
 
@@ -179,7 +165,7 @@ async fn correction_page(
     });
     let page = CorrectionPage {
         bath: bath.id,
-        label: bath.label,
+        label: bath.of.label,
         what: wrong.kind.name(),
         is_use: wrong.kind == EntryKind::Use,
         said: format!(
@@ -219,17 +205,12 @@ pub(super) async fn correct(
         Some(0)
     };
     let why = filled.fields.text("why", "a reason", 1..=300);
-    let done = match (rolls, why) {
-        (Some(milli), Some(why)) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db
-                .write_once(once, move |tx| {
-                    Ok(baths::correct(tx, at, of, milli, &why)?.word().to_owned())
-                })
-                .await
-        }
-        _ => Err(filled.fields.faults()),
-    };
+    let said = filled.fields.whole(rolls.zip(why));
+    let done = filled
+        .keep(&app, &lead, said, move |tx, (milli, why)| {
+            Ok(baths::correct(tx, at, of, *milli, why)?.word().to_owned())
+        })
+        .await;
     match done {
         Ok(word) => Ok(go(
             &format!("/baths/{}", of.0),

@@ -48,6 +48,7 @@ async fn page(
                     .what
                     .strip_prefix("ticket ")
                     .filter(|_| f.roll.is_some())
+                    .and_then(|t| t.split(',').next())
                     .map(|t| format!("/rolls/{t}")),
                 owner: f.owner,
                 state: f

@@ -92,10 +92,10 @@ async fn page(
         silver: f.silver,
         disposal: f.disposal,
         containers: f.containers,
-        second: f.second.map(|b| b.label),
+        second: f.second.map(|b| b.of.label),
         worn: f.worn,
         form,
-        label: f.bath.label,
+        label: f.bath.of.label,
     };
     let status = page.form.clone();
     let (title, file) = if what == "rotate" {
@@ -122,13 +122,15 @@ pub(super) async fn rotate_page(
     page(&app, &req, (id.into_inner(), "rotate"), None).await
 }
 
-fn read_poured(f: &mut Fields) -> (Option<i64>, Option<i64>, Option<String>) {
+fn read_poured(f: &mut Fields) -> Option<Poured> {
     let container = f.raw("container").parse::<i64>().ok();
     if container.is_none() {
         f.fault("container", "Choose the container it was poured into.");
     }
     let volume = f.decimal("volume_ml", "how much was poured in, in ml", 1..=100_000_000);
-    (container, volume, f.text("note", "a note", 0..=300))
+    let note = f.text("note", "a note", 0..=300);
+    let all = container.zip(volume).zip(note);
+    all.map(|((container, volume_ul), note)| Poured { container, volume_ul, note })
 }
 
 pub(super) async fn retire(
@@ -139,14 +141,10 @@ pub(super) async fn retire(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let (id, at) = (id.into_inner(), (app.clock.now(), lead.id));
-    let done = match read_poured(&mut filled.fields) {
-        (Some(container), Some(volume_ul), Some(note)) => {
-            let into = Poured { container, volume_ul, note };
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| baths::retire(tx, at, id, &into)).await
-        }
-        _ => Err(filled.fields.faults()),
-    };
+    let into = read_poured(&mut filled.fields);
+    let into = filled.fields.whole(into);
+    let done =
+        filled.keep(&app, &lead, into, move |tx, into| baths::retire(tx, at, id, into)).await;
     match done {
         Ok(()) => Ok(go(
             "/baths",
@@ -173,15 +171,11 @@ pub(super) async fn rotate(
     let poured = read_poured(&mut filled.fields);
     let fresh = filled.fields.decimal("fresh_ml", "how much is mixed fresh", 50_000..=100_000_000);
     let label = filled.fields.text("label", "what its label says", 0..=60);
-    let done = match (poured, fresh, label) {
-        ((Some(container), Some(volume_ul), Some(note)), Some(fresh_ul), Some(label)) => {
-            let into = Poured { container, volume_ul, note };
-            let fresh = Fresh { volume_ul: fresh_ul, label };
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| baths::rotate(tx, at, id, (&into, &fresh))).await
-        }
-        _ => Err(filled.fields.faults()),
-    };
+    let fresh = fresh.zip(label).map(|(volume_ul, label)| Fresh { volume_ul, label });
+    let both = filled.fields.whole(poured.zip(fresh));
+    let done = filled
+        .keep(&app, &lead, both, move |tx, (into, fresh)| baths::rotate(tx, at, id, (into, fresh)))
+        .await;
     match done {
         Ok(new) => Ok(go(
             &format!("/baths/{new}/label"),

@@ -6,7 +6,7 @@ use crate::app::App;
 use crate::baths::rules::{minutes, rolls_in_words};
 use crate::baths::{self, Place};
 use crate::error::Error;
-use crate::hazards::{self, Strength};
+use crate::hazards::Strength;
 use crate::shelf::{self, figure};
 use crate::web::{Member, Qr, qr, show};
 
@@ -24,6 +24,7 @@ struct LabelPage {
     by: String,
     until: String,
     hazards: String,
+    symbols: String,
     qr: Qr,
     address: String,
 }
@@ -47,6 +48,7 @@ pub(super) async fn label(
         .await?;
     let (words, zone) = (app.words(Some(&member)), app.zone());
     let strength = bath.water_parts.map(|w| format!(", 1+{w}")).unwrap_or_default();
+    let sheet = product.as_ref().map(|p| p.of.sheet.clone()).unwrap_or_default();
     let name = product.map_or_else(|| bath.kind.name().to_owned(), |p| p.of.name);
     let what = if baths::using::takes_film(&bath) { "use" } else { "" };
     let address = format!("{}/baths/{id}/{what}", app.config.base_url);
@@ -70,10 +72,11 @@ pub(super) async fn label(
         mixed: words.moment(bath.mixed),
         by: bath.mixed_by.and_then(|b| names.get(&b)).cloned().unwrap_or_default(),
         until: words.date(zone.date(bath.mixed.plus(bath.keeps_days * 86_400))),
-        hazards: hazards::told(hazards::at(&bath.hazards, Strength::Working)),
+        hazards: sheet.told(Strength::Working),
+        symbols: sheet.working.symbols(),
         qr: qr(&address)?,
         address,
-        label: bath.label,
+        label: bath.of.label,
     };
     show(&app, &req, &format!("Label of {}", page.label), "baths/label.html", &page)
 }

@@ -5,10 +5,10 @@ use super::Choice;
 use crate::app::App;
 use crate::baths;
 use crate::baths::mixing::{Mixing, kind_of};
-use crate::baths::rules::{Growth, Kind, Material, Place, Way};
+use crate::baths::rules::{Growth, Kind, Material, Place, Replenisher, Way};
 use crate::db::Conn;
 use crate::error::Error;
-use crate::hazards::{self, Strength};
+use crate::hazards::Strength;
 use crate::shelf::{self, Product, Purpose, Settings, Stock, figure};
 use crate::sinks;
 use crate::web::{Asked, Fields, Filled, Flash, Form, Lead, go, show_form};
@@ -35,6 +35,7 @@ struct Chosen {
     places: Vec<Choice>,
     materials: Vec<Choice>,
     ways: Vec<Choice>,
+    replenishers: Vec<Choice>,
     capacity_source: &'static str,
 }
 
@@ -105,21 +106,21 @@ async fn page(
             .filter(mixed)
             .map(|p| Choice::new(&p.id, p.of.name.clone()))
             .collect(),
-        chosen: f.stock.as_ref().and_then(chosen),
+        chosen: f.stock.as_ref().and_then(|stock| chosen(stock, &f.products)),
         form,
     };
     let status = page.form.clone();
     show_form(app, req, ("Mix a bath", "baths/mix.html"), &status, &page)
 }
 
-fn chosen(stock: &Stock) -> Option<Chosen> {
+fn chosen(stock: &Stock, all: &[Product]) -> Option<Chosen> {
     let of = &stock.product.of;
     let kind = kind_of(of.purpose).ok()?;
     Some(Chosen {
         id: stock.product.id,
         name: of.name.clone(),
         kind: kind.name(),
-        hazards: hazards::told(hazards::at(&of.hazards, Strength::Concentrate)),
+        hazards: of.sheet.told(Strength::Concentrate),
         stock: of.form.amount(stock.usable),
         form: of.form.name(),
         concentrate: of.form == shelf::Form::Concentrate,
@@ -128,6 +129,11 @@ fn chosen(stock: &Stock) -> Option<Chosen> {
         places: Place::ALL.iter().map(|p| Choice::new(&p.1, p.2)).collect(),
         materials: Material::ALL.iter().map(|p| Choice::new(&p.1, p.2)).collect(),
         ways: Way::ALL.iter().map(|p| Choice::new(&p.1, p.2)).collect(),
+        replenishers: all
+            .iter()
+            .filter(|p| p.of.purpose == Purpose::Developer)
+            .map(|p| Choice::new(&p.id, p.of.name.clone()))
+            .collect(),
         capacity_source: usual_capacity(of.purpose).1,
     })
 }
@@ -167,6 +173,17 @@ fn read_kept(f: &mut Fields) -> (Option<Option<i64>>, Option<Growth>, Option<i64
     (half.map(|h| h.map(|days| days / 1000)), growth, replenish.flatten())
 }
 
+/// What a developer is replenished with, where that comes off the shelf.
+fn read_replenisher(f: &mut Fields) -> Option<Replenisher> {
+    let product = f.raw("replenisher").trim().parse::<i64>().ok()?;
+    let water_parts = if f.raw("replenisher_water").trim().is_empty() {
+        0
+    } else {
+        f.number("replenisher_water", "parts of water to the replenisher", 0..=1000)?
+    };
+    Some(Replenisher { product, water_parts })
+}
+
 fn read(f: &mut Fields) -> Result<Mixing, Error> {
     let product = f.number("product", "a product", 1..=i64::MAX);
     let volume = f.decimal("volume_ml", "its volume in ml", 50_000..=100_000_000);
@@ -189,6 +206,7 @@ fn read(f: &mut Fields) -> Result<Mixing, Error> {
     let minutes = f.decimal("minutes", "how many minutes film stays in it", 100..=60_000);
     let keeps = f.number("keeps_days", "how many days it keeps", 1..=3650);
     let (half, growth, replenish_ul) = read_kept(f);
+    let replenisher = read_replenisher(f);
     f.done()?;
     let (Some(product), Some(volume_ul), Some(water_parts), Some(label)) =
         (product, volume, water, label)
@@ -219,6 +237,7 @@ fn read(f: &mut Fields) -> Result<Mixing, Error> {
         half_keeps_days: half.flatten(),
         growth,
         replenish_ul,
+        replenisher,
         promotions: 0,
     })
 }

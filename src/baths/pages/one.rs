@@ -14,7 +14,7 @@ use crate::baths::{self, ending, reach_store, store, tending, using};
 use crate::clock::{Moment, Span, Zone};
 use crate::db::Conn;
 use crate::error::Error;
-use crate::hazards::{self, Strength};
+use crate::hazards::Strength;
 use crate::sessions::Role;
 use crate::shelf::{self, figure};
 use crate::web::{Form, Member, Words, show_form};
@@ -67,9 +67,11 @@ pub(super) fn demand(
     let since = now.plus(-RECENT_DAYS * 86_400);
     let kind = (bath.kind.word(), bath.material.word());
     let recent = reach_store::used_since(conn, kind, since)?;
+    let first = reach_store::first_use(conn, kind)?;
+    let written_down = first.map_or(0, |at| now.since(at) / 86_400 + 1);
     Ok(Demand {
         planned: planned.into_iter().map(|(at, milli)| (zone.date(at), milli)).collect(),
-        daily_milli: recent / RECENT_DAYS,
+        daily_milli: forecast::usual_day(recent, written_down),
     })
 }
 
@@ -286,7 +288,7 @@ pub(super) async fn page(
         remaining: rolls_in_words(f.state.remaining_milli),
         capacity: rolls_in_words(f.bath.capacity_milli),
         facts: list_of_facts(&f, &words, zone),
-        hazards: hazards::told(hazards::at(&f.bath.hazards, Strength::Working)),
+        hazards: f.product.as_ref().map(|p| p.of.sheet.told(Strength::Working)).unwrap_or_default(),
         graph: draw_graph(&f, (now, zone), day, &sentence),
         forecast: sentence,
         ledger: f.ledger.iter().rev().map(|e| ledger_line(&f, e, &words)).collect(),

@@ -128,7 +128,7 @@ async fn page(
         formats: formats(bath.material),
         answer,
         form,
-        label: bath.label,
+        label: bath.of.label,
     };
     let status = page.form.clone();
     show_form(app, req, (&page.label, "baths/use.html"), &status, &page)
@@ -205,21 +205,16 @@ pub(super) async fn record(
     let id = id.into_inner();
     let (bath, state, _) = bath_and_state(&app, id).await?;
     let (now, by) = (app.clock.now(), member.id);
-    let done = match read_wish(&mut filled.fields, &bath) {
-        Ok(wish) => {
-            let once = filled.once(&app, Some(&member))?;
-            app.db
-                .write_once(once, move |tx| {
-                    let used = match &wish {
-                        Wish::Films(films) => baths::record_films(tx, now, Some(by), films)?,
-                        Wish::Worth(worth) => baths::record_use(tx, now, Some(by), worth)?,
-                    };
-                    Ok(Told { word: used.state.word().to_owned(), re_fix: used.re_fix })
-                })
-                .await
-        }
-        Err(e) => Err(e),
-    };
+    let wish = read_wish(&mut filled.fields, &bath);
+    let done = filled
+        .keep(&app, &member, wish, move |tx, wish| {
+            let used = match wish {
+                Wish::Films(films) => baths::record_films(tx, now, Some(by), films)?,
+                Wish::Worth(worth) => baths::record_use(tx, now, Some(by), worth)?,
+            };
+            Ok(Told { word: used.state.word().to_owned(), re_fix: used.re_fix })
+        })
+        .await;
     match done {
         Ok(told) if told.re_fix => {
             let said = format!(

@@ -26,6 +26,7 @@ struct JoiningPage {
 #[derive(Serialize)]
 struct Waiting {
     ticket: String,
+    spoken: String,
     text: String,
     runs: Vec<Open>,
     /// Why runs of its chemistry have no room for it.
@@ -78,7 +79,7 @@ fn open(app: &App, member: &Member, basis: &Basis, planned: &Planned) -> Open {
     let (words, run) = (app.words(Some(member)), &basis.run);
     let others = run.rolls.len();
     Open {
-        form: Form::new("/open-runs"),
+        form: Form::new("/rolls/runs"),
         roll: basis.roll.id,
         run: run.id,
         day: format!("/days/{}", run.date),
@@ -117,7 +118,7 @@ pub(super) async fn list(
         closed.extend(whys.into_keys());
         closed.dedup();
         let text = format!("{}, {}, EI {}", roll.film, roll.format, roll.ei);
-        Waiting { ticket: roll.ticket, text, runs, closed }
+        Waiting { spoken: rolls::spoken(&roll.ticket), ticket: roll.ticket, text, runs, closed }
     });
     let page = JoiningPage { waiting: waiting.collect() };
     show(&app, &req, "Runs my rolls could join", "day/joining.html", &page)
@@ -144,7 +145,7 @@ pub(super) async fn join(
         .await;
     match done {
         Ok((ticket, word)) => Ok(go(&format!("/rolls/{ticket}"), Some(Flash::good(word)))),
-        Err(Error::Refused { sentence, .. }) => Ok(go("/open-runs", Some(Flash::bad(sentence)))),
+        Err(Error::Refused { sentence, .. }) => Ok(go("/rolls/runs", Some(Flash::bad(sentence)))),
         Err(e) => Err(e),
     }
 }

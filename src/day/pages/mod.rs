@@ -42,8 +42,8 @@ pub(super) fn routes(open: &mut Routes) {
     open.post("/days/{date}/runs/{id}/unpin", Who::Lead, edits::unpin);
     open.post("/days/{date}/slide", Who::Lead, sheet::slide);
     open.post("/days/{date}/runs/{id}/take-back", Who::Lead, sheet::take_back);
-    open.get("/open-runs", Who::Member, joining::list);
-    open.post("/open-runs", Who::Member, joining::join);
+    open.get("/rolls/runs", Who::Member, joining::list);
+    open.post("/rolls/runs", Who::Member, joining::join);
     open.get("/own-runs", Who::Member, own::form);
     open.post("/own-runs", Who::Member, own::make);
     open.get("/sink", Who::Member, tanks::all);

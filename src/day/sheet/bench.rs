@@ -48,8 +48,12 @@ impl Bench {
         let mut bath_hazards = BTreeMap::new();
         for id in ids {
             let bath = baths::one(conn, id)?;
-            bath_hazards.insert(bath.label.clone(), hazards::told(&bath.hazards));
-            labels.insert(id, bath.label);
+            let sheet = match bath.product_id {
+                Some(product) => shelf::sheet_of_product(conn, product)?.told_both(),
+                None => String::new(),
+            };
+            bath_hazards.insert(bath.label.clone(), sheet);
+            labels.insert(id, bath.of.label);
         }
         Ok(Bench {
             labels,
@@ -136,11 +140,19 @@ impl Bench {
     }
 }
 
-/// The hazard lines of each developer of these runs, by developer.
+/// What the data sheet of each developer of these runs says, by developer; what stands on the chart
+/// where the shelf has none.
 fn hazard_lines(conn: &mut Conn, runs: &[Run]) -> Result<BTreeMap<i64, String>, Error> {
-    let _ = conn;
-    let line = |r: &Run| (r.developer_id, hazards::told(&r.hazards));
-    Ok(runs.iter().map(line).collect())
+    let mut lines = BTreeMap::new();
+    for run in runs {
+        if !lines.contains_key(&run.developer_id) {
+            let sheet = shelf::sheet_of_developer(conn, run.developer_id)?;
+            let told = sheet.map(|s| s.told_both()).unwrap_or_default();
+            let told = if told.is_empty() { hazards::told(&run.hazards) } else { told };
+            lines.insert(run.developer_id, told);
+        }
+    }
+    Ok(lines)
 }
 
 /// What the shelf is short of for everything published, a sentence each.

@@ -86,7 +86,7 @@ pub(in crate::day) fn baths_now(
             volume_ul: bath.volume_ul,
             water_parts: bath.water_parts,
             share_percent: if bath.place == Place::Second { second_percent } else { 100 },
-            label: bath.label,
+            label: bath.of.label,
         });
     }
     Ok(all)

@@ -23,8 +23,9 @@ diesel::table! {
         growth_every_milli -> Nullable<BigInt>,
         replenish_ul -> Nullable<BigInt>,
         promotions -> BigInt,
-        hazards -> Text,
         mixed_by -> Nullable<BigInt>,
+        replenisher_id -> Nullable<BigInt>,
+        replenisher_water -> Nullable<BigInt>,
     }
 }
 
@@ -78,9 +79,18 @@ diesel::table! {
         size -> BigInt,
         reorder_at -> BigInt,
         price -> BigInt,
-        hazards -> Text,
         note -> Text,
         version -> BigInt,
+    }
+}
+
+diesel::table! {
+    product_hazards (product_id, strength) {
+        product_id -> BigInt,
+        strength -> Text,
+        signal -> Text,
+        codes -> Text,
+        words -> Text,
     }
 }
 

@@ -88,17 +88,12 @@ async fn record(
     let (here, by) = (here(&app), member.id);
     let works = filled.fields.choice("works", "how it ran", &["yes", "no"]);
     let note = filled.fields.text("note", "a note", 0..=300);
-    let done = match (works, note) {
-        (Some(works), Some(note)) => {
-            let once = filled.once(&app, Some(&member))?;
-            app.db
-                .write_once(once, move |tx| {
-                    incidents::record_eyewash(tx, &here, by, (works == "yes", &note))
-                })
-                .await
-        }
-        _ => Err(filled.fields.faults()),
-    };
+    let said = filled.fields.whole(works.zip(note));
+    let done = filled
+        .keep(&app, &member, said, move |tx, (works, note)| {
+            incidents::record_eyewash(tx, &here, by, (works == "yes", note))
+        })
+        .await;
     match done {
         Ok(()) => Ok(go("/safety/eyewash", Some(Flash::good("The run is on record.")))),
         Err(e) => shown(&app, &req, (&member, filled.again(e)?)).await,

@@ -108,14 +108,10 @@ async fn file(
     person: Newcomer,
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
-    let done = match read(&mut filled.fields) {
-        Err(e) => Err(e),
-        Ok(new) => {
-            let (here, who) = (here(&app), person.0.clone());
-            let once = filled.once(&app, Some(&person))?;
-            app.db.write_once(once, move |tx| incidents::file(tx, &here, &who, &new)).await
-        }
-    };
+    let new = read(&mut filled.fields);
+    let (here, who) = (here(&app), person.0.clone());
+    let done =
+        filled.keep(&app, &person, new, move |tx, new| incidents::file(tx, &here, &who, new)).await;
     match done {
         Ok(id) => Ok(go(
             &format!("/incidents/{id}"),
@@ -224,15 +220,10 @@ async fn follow_up(
 ) -> Result<HttpResponse, Error> {
     let (id, now, who) = (id.into_inner(), app.clock.now(), person.0.clone());
     let text = filled.fields.text("text", "what was done", 1..=2000);
-    let done = match text {
-        None => Err(filled.fields.faults()),
-        Some(text) => {
-            let once = filled.once(&app, Some(&person))?;
-            app.db
-                .write_once(once, move |tx| incidents::follow_up(tx, now, &who, (id, &text)))
-                .await
-        }
-    };
+    let text = filled.fields.whole(text);
+    let done = filled
+        .keep(&app, &person, text, move |tx, text| incidents::follow_up(tx, now, &who, (id, text)))
+        .await;
     match done {
         Ok(()) => Ok(go(&format!("/incidents/{id}"), Some(Flash::good("It is written down.")))),
         Err(e) => shown(&app, &req, (&person, id), filled.again(e)?).await,

@@ -104,21 +104,20 @@ async fn change(
         _ => filled.fields.number("lead", "a lead", 1..=i64::MAX).map(Some),
     };
     let version = filled.version();
-    let done = match (keep, named) {
-        (Some(keep_months), Some(lead)) => {
-            let to = Settings { lead, keep_months, version };
-            app.db
-                .write_once(filled.once(&app, None)?, move |tx| {
-                    let leads = members::leads(tx)?;
-                    if to.lead.is_some() && !leads.iter().any(|l| l.member_id == to.lead) {
-                        return Err(Error::field("lead", "Only an active lead can be named."));
-                    }
-                    store::set(tx, &to)
-                })
-                .await
-        }
-        _ => Err(filled.fields.faults()),
-    };
+    let to = filled.fields.whole(keep.zip(named)).map(|(keep_months, lead)| Settings {
+        lead,
+        keep_months,
+        version,
+    });
+    let done = filled
+        .keep(&app, &lead, to, move |tx, to| {
+            let leads = members::leads(tx)?;
+            if to.lead.is_some() && !leads.iter().any(|l| l.member_id == to.lead) {
+                return Err(Error::field("lead", "Only an active lead can be named."));
+            }
+            store::set(tx, to)
+        })
+        .await;
     match done {
         Ok(()) => Ok(go("/safety/settings", Some(Flash::good("The settings are saved.")))),
         Err(e) => shown(&app, &req, &lead, (Some(filled.again(e)?), None)).await,
@@ -144,16 +143,12 @@ async fn take_on(
             format!("Type “{}” here, letter by letter: it is taken on by name.", what.word()),
         );
     }
-    let done = match (filled.fields.done(), what, reason) {
-        (Ok(()), Some(what), Some(reason)) => {
-            app.db
-                .write_once(filled.once(&app, Some(&lead))?, move |tx| {
-                    incidents::take_on(tx, now, by, (what, &reason))
-                })
-                .await
-        }
-        _ => Err(filled.fields.faults()),
-    };
+    let named = filled.fields.whole(what.zip(reason));
+    let done = filled
+        .keep(&app, &lead, named, move |tx, (what, reason)| {
+            incidents::take_on(tx, now, by, (*what, reason))
+        })
+        .await;
     match done {
         Ok(()) => Ok(go("/safety/settings", Some(Flash::note("It is taken on, in your name.")))),
         Err(e) => shown(&app, &req, &lead, (None, Some(filled.again(e)?))).await,

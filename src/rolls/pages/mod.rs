@@ -94,7 +94,7 @@ fn format_of(roll: &Roll) -> String {
 }
 
 /// A ticket in two groups, as it is read aloud and written on film.
-fn spoken(ticket: &str) -> String {
+pub(crate) fn spoken(ticket: &str) -> String {
     match ticket.split_at_checked(3) {
         Some((first, last)) => format!("{first}-{last}"),
         None => ticket.to_owned(),

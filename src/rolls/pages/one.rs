@@ -38,6 +38,8 @@ struct OnePage {
     may_join: bool,
     records: Vec<Recorded>,
     looks: Vec<Choice>,
+    /// Whether there are negatives to judge.
+    is_through: bool,
     result_form: Form,
     state_form: Form,
 }
@@ -230,6 +232,7 @@ pub(super) async fn page(
         note: roll.note.clone(),
         format: format_of(&roll),
         records: records.iter().map(|r| recorded(app, member, r)).collect(),
+        is_through: is_through(roll.state) || !records.is_empty(),
         looks: Look::ALL.iter().map(|l| Choice::new(l.word(), l.name())).collect(),
         result_form: forms.result,
         state_form: forms.state,
@@ -238,6 +241,11 @@ pub(super) async fn page(
     let title = format!("Ticket {}", page.roll.spoken);
     let shown = Form { status: forms.status, ..Form::default() };
     show_form(app, req, (&title, "rolls/one.html"), &shown, &page)
+}
+
+fn is_through(state: State) -> bool {
+    use State::{OnTheHook, PickedUp, ReFix, Ready, Spoiled};
+    matches!(state, OnTheHook | ReFix | Ready | PickedUp | Spoiled)
 }
 
 fn acts(roll: &Roll, action: &str) -> Vec<Act> {

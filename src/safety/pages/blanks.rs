@@ -89,18 +89,10 @@ async fn fill(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let (now, by) = (app.clock.now(), lead.id);
-    let done = match read(&mut filled.fields) {
-        Err(e) => Err(e),
-        Ok(wished) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db
-                .write_once(once, move |tx| {
-                    posting::fill_in(tx, now, Some(by), &wished)
-                        .map(|n| i64::try_from(n).unwrap_or(i64::MAX))
-                })
-                .await
-        }
-    };
+    let wished = read(&mut filled.fields);
+    let done = filled
+        .keep(&app, &lead, wished, move |tx, wished| posting::fill_in(tx, now, Some(by), wished))
+        .await;
     match done {
         Ok(_) => Ok(go("/safety/blanks", Some(Flash::good("The blanks are saved.")))),
         Err(e) => shown(&app, &req, filled.again(e)?).await,

@@ -113,13 +113,9 @@ async fn post(
         return previewed(&app, &req, (&filled, None)).await;
     }
     let (now, by) = (app.clock.now(), lead.id);
-    let done = match read(&mut filled.fields) {
-        Err(e) => Err(e),
-        Ok(draft) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| posting::post(tx, now, by, &draft)).await
-        }
-    };
+    let draft = read(&mut filled.fields);
+    let done =
+        filled.keep(&app, &lead, draft, move |tx, draft| posting::post(tx, now, by, draft)).await;
     match done {
         Ok(slug) => Ok(go(&format!("/notes/{slug}"), Some(Flash::good("The note is posted.")))),
         Err(e) => shown(&app, &req, filled.again(e)?, (None, None)).await,
@@ -156,18 +152,12 @@ async fn post_version(
         return previewed(&app, &req, (&filled, Some(slug))).await;
     }
     let (now, by, based_on) = (app.clock.now(), lead.id, filled.version());
-    let done = match read(&mut filled.fields) {
-        Err(e) => Err(e),
-        Ok(draft) => {
-            let once = filled.once(&app, Some(&lead))?;
-            let of = slug.clone();
-            app.db
-                .write_once(once, move |tx| {
-                    posting::post_version(tx, now, by, (&of, based_on), &draft)
-                })
-                .await
-        }
-    };
+    let (draft, of) = (read(&mut filled.fields), slug.clone());
+    let done = filled
+        .keep(&app, &lead, draft, move |tx, draft| {
+            posting::post_version(tx, now, by, (&of, based_on), draft)
+        })
+        .await;
     match done {
         Ok(number) => {
             let word = format!("Version {number} is posted.");

@@ -71,18 +71,13 @@ async fn add(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let text = filled.fields.text("text", "what is to be shown", 1..=300);
-    let done = match (filled.fields.done(), text) {
-        (Ok(()), Some(text)) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db
-                .write_once(once, move |tx| {
-                    let last = store::items(tx)?.last().map_or(0, |i| i.position);
-                    store::add_item(tx, last + 10, &text)
-                })
-                .await
-        }
-        _ => Err(filled.fields.faults()),
-    };
+    let text = filled.fields.whole(text);
+    let done = filled
+        .keep(&app, &lead, text, |tx, text| {
+            let last = store::items(tx)?.last().map_or(0, |i| i.position);
+            store::add_item(tx, last + 10, text)
+        })
+        .await;
     match done {
         Ok(()) => Ok(go("/safety/induction", Some(Flash::good("The point is on the list.")))),
         Err(e) => listed(&app, &req, filled.again(e)?).await,

@@ -8,7 +8,7 @@ use crate::clock::Moment;
 use crate::error::Error;
 use crate::safety::store::{self, Note};
 use crate::safety::{markdown, shelf_lines};
-use crate::web::{Asked, Routes, Visitor, Who, show};
+use crate::web::{Asked, Qr, Routes, Visitor, Who, qr, show};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/notes/poster", Who::Anyone, set);
@@ -24,7 +24,7 @@ struct Sheet {
     number: i64,
     posted: String,
     address: String,
-    qr: String,
+    qr: Qr,
 }
 
 #[derive(Serialize)]
@@ -40,14 +40,6 @@ struct PosterPage {
     choices: Vec<Choice>,
     letter: bool,
     back: String,
-}
-
-/// A QR code of an address as SVG, black on white.
-fn qr(address: &str) -> Result<String, Error> {
-    let code = qrcode::QrCode::new(address).map_err(|e| Error::broken("QR code", e))?;
-    let svg = code.render::<qrcode::render::svg::Color<'_>>().min_dimensions(180, 180).build();
-    // Without the XML line it can stand inside a page.
-    Ok(svg.split_once("?>").map_or(svg.clone(), |(_, rest)| rest.to_owned()))
 }
 
 async fn poster(

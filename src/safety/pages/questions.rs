@@ -118,13 +118,8 @@ async fn keep(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let version = filled.version();
-    let done = match read(&mut filled.fields, (&slug, id, version)) {
-        Err(e) => Err(e),
-        Ok(question) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| learning::keep_question(tx, &question)).await
-        }
-    };
+    let question = read(&mut filled.fields, (&slug, id, version));
+    let done = filled.keep(&app, &lead, question, learning::keep_question).await;
     match done {
         Ok(()) => {
             let to = format!("/notes/{slug}/questions");

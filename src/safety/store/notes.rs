@@ -4,9 +4,10 @@ use chrono::NaiveDate;
 use diesel::prelude::*;
 
 use crate::clock::Moment;
-use crate::db::schema::{developers, note_fillings, products, safety_notes};
+use crate::db::schema::{developers, note_fillings, product_hazards, products, safety_notes};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
+use crate::hazards::{Lines, Sheet, Strength};
 use crate::safety::blanks::{Filling, Fillings};
 
 /// A posted note in one version.
@@ -127,19 +128,48 @@ pub(in crate::safety) fn fillings(conn: &mut Conn) -> Result<Fillings, Error> {
 }
 
 /// The hazard lines of what is on the shelf: name and lines, by name.
-pub(in crate::safety) fn shelf(conn: &mut Conn) -> Result<Vec<(String, String)>, Error> {
-    let products: Vec<(String, String, Option<i64>)> = products::table
+pub(in crate::safety) fn shelf(conn: &mut Conn) -> Result<Vec<(String, Sheet)>, Error> {
+    let products: Vec<(i64, String, Option<i64>)> = products::table
         .order(products::name)
-        .select((products::name, products::hazards, products::developer_id))
+        .select((products::id, products::name, products::developer_id))
         .load(conn)?;
     let stocked: Vec<i64> = products.iter().filter_map(|(_, _, developer)| *developer).collect();
-    // What stands on the time chart only, and is no product of the shelf.
+    let mut sheets = sheets(conn)?;
+    let shelf = products.into_iter().map(|(id, name, _)| {
+        let sheet = sheets.remove(&id).unwrap_or_default();
+        (name, sheet)
+    });
+    // What stands on the time chart only, and is poured from no bottle of the shelf.
+    let from: Vec<String> = developers::table
+        .filter(developers::id.eq_any(&stocked))
+        .filter(developers::product.ne(""))
+        .select(developers::product)
+        .load(conn)?;
     let others: Vec<(String, String)> = developers::table
         .filter(developers::id.ne_all(stocked))
+        .filter(developers::product.ne_all(from))
         .order(developers::name)
         .select((developers::name, developers::hazards))
         .load(conn)?;
-    Ok(products.into_iter().map(|(name, said, _)| (name, said)).chain(others).collect())
+    let others = others.into_iter().map(|(name, words)| {
+        let said = Lines { words, ..Lines::default() };
+        (name, Sheet { concentrate: said.clone(), working: said })
+    });
+    Ok(shelf.chain(others).collect())
+}
+
+/// What the data sheets say, product by product.
+fn sheets(conn: &mut Conn) -> Result<BTreeMap<i64, Sheet>, Error> {
+    type Row = (i64, String, String, String, String);
+    let rows: Vec<Row> = product_hazards::table.select(product_hazards::all_columns).load(conn)?;
+    let broken = |e: String| Error::broken("reading a product's hazard lines", e);
+    let mut all: BTreeMap<i64, Sheet> = BTreeMap::new();
+    for (product, strength, signal, codes, words) in rows {
+        let at = Strength::from_word(&strength).ok_or_else(|| broken(strength))?;
+        let lines = Lines::read(&signal, &codes, &words).map_err(broken)?;
+        *all.entry(product).or_default().at_mut(at) = lines;
+    }
+    Ok(all)
 }
 
 pub(in crate::safety) fn fill(

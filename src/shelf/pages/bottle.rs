@@ -146,13 +146,10 @@ pub(super) async fn count(
     let (id, at) = (id.into_inner(), (app.clock.now(), lead.id));
     let actual = filled.fields.decimal("actual", "what is left in it", 0..=100_000_000);
     let why = filled.fields.text("why", "why it differs", 1..=200);
-    let done = match (actual, why) {
-        (Some(actual), Some(why)) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| shelf::count(tx, at, id, actual, &why)).await
-        }
-        _ => Err(filled.fields.faults()),
-    };
+    let counted = filled.fields.whole(actual.zip(why));
+    let done = filled
+        .keep(&app, &lead, counted, move |tx, (actual, why)| shelf::count(tx, at, id, *actual, why))
+        .await;
     answer(&app, &req, (&lead, id), &filled, (done, "The stock is corrected.")).await
 }
 
@@ -164,14 +161,11 @@ pub(super) async fn scrap_test(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let (id, at) = (id.into_inner(), (app.clock.now(), lead.id));
-    let done = match filled.fields.choice("result", "what the scrap did", &["black", "pale"]) {
-        Some(result) => {
-            let once = filled.once(&app, Some(&lead))?;
-            let black = result == "black";
-            app.db.write_once(once, move |tx| shelf::scrap_test(tx, at, id, black)).await
-        }
-        None => Err(filled.fields.faults()),
-    };
+    let result = filled.fields.choice("result", "what the scrap did", &["black", "pale"]);
+    let result = filled.fields.whole(result);
+    let done = filled
+        .keep(&app, &lead, result, move |tx, said| shelf::scrap_test(tx, at, id, said == "black"))
+        .await;
     answer(&app, &req, (&lead, id), &filled, (done, "The test is recorded.")).await
 }
 
@@ -183,13 +177,10 @@ pub(super) async fn set_aside(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let (id, at) = (id.into_inner(), (app.clock.now(), lead.id));
-    let done = match filled.fields.text("reason", "a reason", 1..=300) {
-        Some(why) => {
-            let once = filled.once(&app, Some(&lead))?;
-            app.db.write_once(once, move |tx| shelf::set_aside(tx, at, id, &why)).await
-        }
-        None => Err(filled.fields.faults()),
-    };
+    let why = filled.fields.text("reason", "a reason", 1..=300);
+    let why = filled.fields.whole(why);
+    let done =
+        filled.keep(&app, &lead, why, move |tx, why| shelf::set_aside(tx, at, id, why)).await;
     let said = "Set aside. Nothing more is drawn from it; see below which films it went to.";
     answer(&app, &req, (&lead, id), &filled, (done, said)).await
 }

@@ -4,6 +4,7 @@ mod bottle;
 mod figures;
 mod list;
 mod product;
+mod sheet;
 
 use serde::Serialize;
 

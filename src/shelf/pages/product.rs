@@ -2,10 +2,13 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use serde::Serialize;
 
 use super::list::{forms, purposes};
+use super::sheet::{
+    SheetLine, StrengthFields, read_sheet, sheet_lines, strength_fields, with_sheet,
+};
 use super::{Choice, Fact};
 use crate::app::App;
 use crate::error::Error;
-use crate::hazards;
+use crate::hazards::Strength;
 use crate::recipes;
 use crate::sessions::Role;
 use crate::shelf::{self, Delivery, Drawn, NewProduct, Product, Purpose, Stock, figure, money};
@@ -18,6 +21,8 @@ struct EditPage {
     purposes: Vec<Choice>,
     forms: Vec<Choice>,
     developers: Vec<Choice>,
+    signals: Vec<Choice>,
+    strengths: Vec<StrengthFields>,
     back: String,
 }
 
@@ -33,6 +38,8 @@ async fn edit_page(
         purposes: purposes(),
         forms: forms(),
         developers: developers.into_iter().map(|d| Choice::new(&d.id, d.name)).collect(),
+        signals: ["Warning", "Danger"].map(|w| Choice::new(&w, w)).into(),
+        strengths: Strength::ALL.map(strength_fields).into(),
         back,
         form,
     };
@@ -79,11 +86,11 @@ fn read(f: &mut Fields) -> Result<NewProduct, Error> {
     let size = f.decimal("size", "what one holds", 1..=MOST);
     let reorder = f.decimal("reorder_at", "the stock at which to buy", 0..=MOST);
     let price = price(f, "price");
-    let hazards = f.text("hazards", "hazard lines", 0..=1000);
+    let sheet = read_sheet(f);
     let note = f.text("note", "a note", 0..=500);
     f.done()?;
-    let (Some(name), Some(purpose), Some(form), Some(hazards), Some(note)) =
-        (name, purpose, form, hazards, note)
+    let (Some(name), Some(purpose), Some(form), Some(sheet), Some(note)) =
+        (name, purpose, form, sheet, note)
     else {
         return Err(f.faults());
     };
@@ -107,7 +114,7 @@ fn read(f: &mut Fields) -> Result<NewProduct, Error> {
         size,
         reorder_at,
         price,
-        hazards,
+        sheet,
         note,
     })
 }
@@ -115,7 +122,7 @@ fn read(f: &mut Fields) -> Result<NewProduct, Error> {
 fn filled_in(p: &Product) -> Form {
     let of = &p.of;
     let text = |n: Option<i64>| n.map(|n| n.to_string()).unwrap_or_default();
-    Form::new(&format!("/shelf/products/{}/change", p.id))
+    with_sheet(Form::new(&format!("/shelf/products/{}/change", p.id)), &of.sheet)
         .of_version(p.version)
         .with("name", &of.name)
         .with("purpose", of.purpose.word())
@@ -129,7 +136,6 @@ fn filled_in(p: &Product) -> Form {
         .with("size", figure(of.size))
         .with("reorder_at", figure(of.reorder_at))
         .with("price", money(of.price))
-        .with("hazards", &of.hazards)
         .with("note", &of.note)
 }
 
@@ -175,14 +181,8 @@ pub(super) async fn change(
     let back = format!("/shelf/products/{id}");
     let known = app.db.read(move |conn| shelf::product(conn, id)).await?;
     let version = filled.version();
-    let done = match read(&mut filled.fields) {
-        Ok(of) => {
-            let once = filled.once(&app, Some(&lead))?;
-            let to = Product { id, of, version };
-            app.db.write_once(once, move |tx| shelf::change_product(tx, &to)).await
-        }
-        Err(e) => Err(e),
-    };
+    let to = read(&mut filled.fields).map(|of| Product { id, of, version });
+    let done = filled.keep(&app, &lead, to, shelf::change_product).await;
     match done {
         Ok(()) => Ok(go(&back, Some(Flash::good("The product is changed.")))),
         Err(e) => edit_page(&app, &req, filled.again(e)?, (known.of.name, back)).await,
@@ -226,7 +226,7 @@ pub(super) fn draw_line(d: Drawn, form: shelf::Form, words: &Words) -> DrawLine 
 struct OnePage {
     id: i64,
     name: String,
-    hazards: String,
+    hazards: Vec<SheetLine>,
     facts: Vec<Fact>,
     vessel: &'static str,
     bottles: Vec<BottleLine>,
@@ -312,7 +312,7 @@ async fn page(
         lead: member.role == Role::Lead,
         mixes: !matches!(of.purpose, Purpose::Bleach | Purpose::Other),
         name: of.name,
-        hazards: hazards::told(&of.hazards),
+        hazards: sheet_lines(&of.sheet),
         form,
     };
     let shown = page.form.clone();

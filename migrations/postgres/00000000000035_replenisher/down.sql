@@ -1,0 +1,2 @@
+ALTER TABLE baths DROP COLUMN replenisher_water;
+ALTER TABLE baths DROP COLUMN replenisher_id;

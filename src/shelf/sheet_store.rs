@@ -1,0 +1,103 @@
+//! What data sheets say of the products, row by row.
+
+use std::collections::BTreeMap;
+
+use diesel::prelude::*;
+
+use crate::db::schema::{developers, product_hazards, products};
+use crate::db::{Conn, Tx};
+use crate::error::Error;
+use crate::hazards::{Lines, Sheet, Strength, written};
+
+type Row = (i64, String, String, String, String);
+
+fn put(into: &mut Sheet, (_, strength, signal, codes, words): &Row) -> Result<(), Error> {
+    let broken = |e: String| Error::broken("reading a product's hazard lines", e);
+    let at = Strength::from_word(strength).ok_or_else(|| broken(strength.clone()))?;
+    *into.at_mut(at) = Lines::read(signal, codes, words).map_err(broken)?;
+    Ok(())
+}
+
+/// The sheets of all products that have one.
+pub(super) fn all(conn: &mut Conn) -> Result<BTreeMap<i64, Sheet>, Error> {
+    let rows: Vec<Row> = product_hazards::table
+        .order((product_hazards::product_id, product_hazards::strength))
+        .select(product_hazards::all_columns)
+        .load(conn)?;
+    let mut sheets: BTreeMap<i64, Sheet> = BTreeMap::new();
+    for row in &rows {
+        put(sheets.entry(row.0).or_default(), row)?;
+    }
+    Ok(sheets)
+}
+
+/// What the data sheet of a product says; an empty one where nothing was typed in.
+///
+/// # Errors
+/// As the database's.
+pub fn sheet_of_product(conn: &mut Conn, product: i64) -> Result<Sheet, Error> {
+    let rows: Vec<Row> = product_hazards::table
+        .filter(product_hazards::product_id.eq(product))
+        .select(product_hazards::all_columns)
+        .load(conn)?;
+    let mut sheet = Sheet::default();
+    for row in &rows {
+        put(&mut sheet, row)?;
+    }
+    Ok(sheet)
+}
+
+/// What the data sheet of the product says that is poured for a developer of the time chart: the one
+/// place where mix sheets and sinks find its hazard lines. Nothing where none is on the shelf's
+/// list or no line was typed in.
+///
+/// # Errors
+/// As the database's.
+pub fn sheet_of_developer(conn: &mut Conn, developer: i64) -> Result<Option<Sheet>, Error> {
+    for product in products_of(conn, developer)? {
+        let sheet = sheet_of_product(conn, product)?;
+        if !sheet.is_empty() {
+            return Ok(Some(sheet));
+        }
+    }
+    Ok(None)
+}
+
+/// Writes a product's sheet in place of the one before.
+pub(super) fn keep(tx: &mut Tx<'_>, product: i64, sheet: &Sheet) -> Result<(), Error> {
+    diesel::delete(product_hazards::table.filter(product_hazards::product_id.eq(product)))
+        .execute(tx.conn())?;
+    for strength in Strength::ALL {
+        let lines = sheet.at(strength);
+        diesel::insert_into(product_hazards::table)
+            .values((
+                product_hazards::product_id.eq(product),
+                product_hazards::strength.eq(strength.word()),
+                product_hazards::signal.eq(lines.signal.map_or("", |s| s.word())),
+                product_hazards::codes.eq(written(&lines.codes)),
+                product_hazards::words.eq(&lines.words),
+            ))
+            .execute(tx.conn())?;
+    }
+    Ok(())
+}
+
+/// The products that are poured for a developer of the time chart: its own, and those of other
+/// dilutions from the same bottle.
+fn products_of(conn: &mut Conn, developer: i64) -> Result<Vec<i64>, Error> {
+    let bottle: Option<String> =
+        developers::table.find(developer).select(developers::product).first(conn).optional()?;
+    let bottle = bottle.filter(|b| !b.is_empty());
+    let same: Vec<i64> = match bottle {
+        Some(bottle) => developers::table
+            .filter(developers::product.eq(bottle))
+            .select(developers::id)
+            .load(conn)?,
+        None => vec![developer],
+    };
+    Ok(products::table
+        .filter(products::developer_id.eq_any(same))
+        .order(products::id)
+        .select(products::id)
+        .load(conn)?)
+}
