@@ -4,6 +4,7 @@ use std::sync::{Arc, RwLock};
 
 use actix_web::http::Uri;
 
+pub use crate::bookings::{Collision, Followed};
 use crate::clock::{Clock, Moment, Zone};
 use crate::config::Config;
 use crate::db::{Conn, Db, Tx, migrate};
@@ -143,6 +144,19 @@ pub fn leaving(tx: &mut Tx<'_>, now: Moment, member: i64) -> Result<(), Error> {
     crate::presence::forget_member(tx, now, member)?;
     crate::calendar::forget_member(tx, member)?;
     crate::wall::forget_member(tx, member)
+}
+
+/// What follows when the studio hangs its clock in another zone, in the transaction that does it.
+///
+/// # Errors
+/// As the database's.
+pub fn follow_clock(
+    tx: &mut Tx<'_>,
+    (now, zone): (Moment, Zone),
+    (address, by): (&str, &Person),
+) -> Result<Followed, Error> {
+    let place = crate::bookings::Place { now, zone, address: address.to_owned() };
+    crate::bookings::follow_clock(tx, &place, by)
 }
 
 /// What comes with a new studio, in the transaction that sets it up.

@@ -329,3 +329,35 @@ on_both!(the_api_speaks_of_its_own_fields, |house| {
     api.delete(&format!("/api/v1/bookings/{id}")).is(204);
     post(at(serde_json::json!({ "tank_ids": [1] }))).is(201);
 });
+
+on_both!(every_grid_has_its_times_found_and_its_links, |house| {
+    furnish(house);
+    let lead = house.person("Runa", Role::Lead);
+    let ana = house.person("Ana", Role::Member);
+    let limits = [
+        ("grid_min", "20"),
+        ("longest_min", "120"),
+        ("per_week", ""),
+        ("minutes_per_week", ""),
+        ("ahead_days", "30"),
+        ("notice_min", "0"),
+        ("gap_min", "5"),
+        ("newcomers_per_lead", "1"),
+        ("peak_minutes_per_week", ""),
+        ("peak_opens_min", "0"),
+        ("version", "1"),
+    ];
+    lead.post("/room/limits", &limits).is(303);
+    ana.post("/bookings", &wish("1", "09:00", "09:20")).is(303);
+    // Cleaning lasts until 9:25, and the next time on the grid is 9:40.
+    ana.get("/bookings/find?minutes=40&tanks=2&date=2027-03-16&days=1&sink=1")
+        .is(200)
+        .says("Tuesday 16 March 2027, 09:40 to 10:20");
+    let board = ana.get("/board?date=2027-03-16").is(200).says("date=2027-03-16&amp;from=09:40");
+    for link in board.body.split("date=2027-03-16&amp;from=").skip(1) {
+        let minute: u32 = link[3..5].parse().unwrap();
+        assert_eq!(minute % 20, 0, "{}", &link[..5]);
+    }
+    // What the nearest time is named as can be booked.
+    ana.post("/bookings", &wish("1", "09:20", "10:00")).is(409).says("09:40 to 10:20");
+});

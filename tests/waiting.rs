@@ -2,6 +2,7 @@
 
 use wetside::bookings::waitlist;
 use wetside::sessions::Role;
+use wetside::sinks::{self, Sink};
 
 use crate::bookings::sink;
 use crate::house::{Browser, House};
@@ -140,4 +141,88 @@ on_both!(a_leaver_waits_no_more_and_what_was_held_is_free, |house| {
     tove.post("/me/leave", &[("old_password", password)]).is(303);
     assert_eq!(book(&owner, &id, "21:00", "22:00"), 303);
     assert!(house.app.db.read_now(waitlist::is_quiet).unwrap());
+});
+
+on_both!(an_offer_holds_its_light_too, |house| {
+    let id = sink(house).to_string();
+    let beside = house.app.db.write_now(|tx| {
+        let name = "Side sink".to_owned();
+        sinks::add_sink(tx, &Sink { name, ..Sink::default() })
+    });
+    let beside = beside.unwrap().to_string();
+    let owner = house.person("Maren", Role::Member);
+    assert_eq!(book(&owner, &id, "09:00", "15:00"), 303);
+    assert_eq!(book(&owner, &id, "15:00", "18:00"), 303);
+    assert_eq!(book(&owner, &id, "18:00", "22:00"), 303);
+    let (ilse, corin) = (house.person("Ilse", Role::Member), house.person("Corin", Role::Member));
+    let wish = [
+        ("date", "2027-03-16"),
+        ("length", "120"),
+        ("from", "17:00"),
+        ("to", "22:00"),
+        ("sink", id.as_str()),
+    ];
+    ilse.post("/waiting", &wish).is(303);
+    owner.post("/bookings/3/cancel", &[]).is(303);
+    assert_eq!(offered(house), ["ilse@quillhaven.example"]);
+    let dark = [
+        ("sink", beside.as_str()),
+        ("date", "2027-03-16"),
+        ("from", "18:00"),
+        ("to", "19:00"),
+        ("light", "dark"),
+    ];
+    corin.post("/bookings", &dark).is(409).says("another light");
+    // Given up: the room is free for any light again.
+    ilse.post("/waiting/1/withdraw", &[]).is(303);
+    corin.post("/bookings", &dark).is(303);
+});
+
+on_both!(an_offer_that_can_no_longer_be_had_is_taken_back_in_words, |house| {
+    let id = sink(house).to_string();
+    let owner = house.person("Maren", Role::Member);
+    let lead = house.person("Runa", Role::Lead);
+    for (from, to) in [("09:00", "15:00"), ("15:00", "18:00"), ("18:00", "22:00")] {
+        assert_eq!(book(&owner, &id, from, to), 303);
+    }
+    let ilse = house.person("Ilse", Role::Member);
+    wait(&ilse, "120", "17:00", "22:00").is(303);
+    owner.post("/bookings/3/cancel", &[]).is(303);
+    ilse.get("/waiting").says("Held for you").says("18:00 to 20:00");
+    let thing = format!("sink_place {id}");
+    let outage = [
+        ("thing", thing.as_str()),
+        ("from_date", "2027-03-16"),
+        ("from_time", "18:00"),
+        ("to_date", "2027-03-16"),
+        ("to_time", "20:00"),
+        ("reason", "The drain is blocked"),
+    ];
+    lead.post("/room/outages", &outage).is(303);
+    let told = |house: &House| {
+        let all = house.letters().into_iter();
+        all.filter(|l| l.subject.starts_with("No longer to be had")).collect::<Vec<_>>()
+    };
+    let letters = told(house);
+    assert_eq!(letters.len(), 1);
+    assert_eq!(letters[0].to, "ilse@quillhaven.example");
+    assert!(letters[0].text.contains("The drain is blocked"), "{}", letters[0].text);
+    // She keeps her place, and is offered the next that comes free.
+    ilse.get("/waiting").says("What you wait for");
+    wetside::jobs::hours(&house.app, house.clock.now()).unwrap();
+    assert_eq!(offered(house).len(), 2);
+    ilse.get("/waiting").says("20:00 to 22:00");
+    // So it is when the studio closes that day.
+    let closed = [
+        ("from_date", "2027-03-16"),
+        ("to_date", ""),
+        ("hours", ""),
+        ("reason", "The roof is mended"),
+        ("seen", "1 2"),
+    ];
+    lead.post("/room/days", &closed).is(303);
+    assert_eq!(told(house).len(), 2);
+    for id in 1..=2 {
+        ilse.post(&format!("/waiting/offers/{id}/take"), &[]).is(404);
+    }
 });

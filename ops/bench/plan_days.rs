@@ -1,7 +1,8 @@
 //! Plans many days: `cargo run --release --example plan_days -- [--tries N] [--starts N] [--threads N] < days.jsonl`
 //!
 //! Reads one day a line and writes, a line each and in the same order, the seconds that planning
-//! took and the plan, or the faults of the day.
+//! took and the plan, or the faults of the day. With `--grouping` the rolls are only put into
+//! runs, and written is how many, their cost, and the bounds of both.
 
 use std::{
     io::{self, BufRead, Write},
@@ -11,7 +12,7 @@ use std::{
 };
 
 use serde::Serialize;
-use wetside::planner::{Budget, Day, Plan, plan};
+use wetside::planner::{Amount, Budget, Day, Plan, groups, plan};
 
 /// What is written for a day.
 #[derive(Serialize)]
@@ -21,6 +22,33 @@ struct Line {
     plan: Option<Plan>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     faults: Vec<String>,
+}
+
+/// What is written for a backlog.
+#[derive(Serialize)]
+struct Grouped {
+    seconds: f64,
+    rolls: usize,
+    unfit: usize,
+    runs: usize,
+    least_runs: usize,
+    cost: Amount,
+    least_cost: Amount,
+}
+
+fn grouped(text: &str, budget: &Budget) -> Option<Grouped> {
+    let day = Day::from_json(text).ok()?;
+    let began = Instant::now();
+    let found = groups(&day, budget, &mut |_| {});
+    Some(Grouped {
+        seconds: began.elapsed().as_secs_f64(),
+        rolls: found.runs.iter().map(Vec::len).sum(),
+        unfit: found.unfit.len(),
+        runs: found.runs.len(),
+        least_runs: found.least_runs,
+        cost: found.cost,
+        least_cost: found.least_cost,
+    })
 }
 
 fn line(text: &str, budget: &Budget) -> Line {
@@ -81,8 +109,14 @@ fn main() -> ExitCode {
         }
         return ExitCode::SUCCESS;
     }
+    let grouping = std::env::args().any(|word| word == "--grouping");
     for text in io::stdin().lock().lines().map_while(Result::ok) {
-        let written = serde_json::to_string(&line(&text, &budget)).map_err(io::Error::from);
+        let written = if grouping {
+            serde_json::to_string(&grouped(&text, &budget))
+        } else {
+            serde_json::to_string(&line(&text, &budget))
+        };
+        let written = written.map_err(io::Error::from);
         if written.and_then(|text| writeln!(out, "{text}")).and_then(|()| out.flush()).is_err() {
             return ExitCode::FAILURE;
         }

@@ -2,7 +2,8 @@
 """Makes days for the planner: `days.py SET COUNT [--first N] > days.jsonl`, one day a line.
 
 Sets: ordinary (up to 60 rolls, 6 tanks, 3 sinks, 2 people), tight (hours, reels or hands bind),
-small (at most 14 rolls, tight), odd (every key of the format in use, for the re-check).
+small (at most 14 rolls, tight), odd (every key of the format in use, for the re-check),
+backlog (number 0 has 100 rolls, 1 has 1,000, 2 has 10,000, to be grouped only).
 The same set and number always give the same day.
 """
 
@@ -171,16 +172,38 @@ def odd(rng):
     return day
 
 
+def backlog(rng, rolls):
+    """A backlog of many kinds: ten films, four formats of tank, two tolerances."""
+    day = room(rng, 6, 3, 2, [(600, 1200)], (40, 16))
+    with_largest_tank(day, SIZES[4])
+    day["hanging"], day["fixer"] = None, None
+    day["developers"] = [dict(developer) for developer in DEVELOPERS]
+    for developer in day["developers"]:
+        developer["cost_per_ml"] = 0.03
+    times = {(developer["id"], film): 15 * rng.randint(24, 56) for developer in DEVELOPERS for film in range(10)}
+    for number in range(rolls):
+        developer = rng.choices(day["developers"], weights=[8, 4, 2, 1])[0]["id"]
+        day["rolls"].append({
+            "id": f"R{number + 1}", "owner": rng.choice(OWNERS), "format": "120" if rng.random() < 0.25 else "135-36",
+            "developer": developer, "temperature_c": 20.0, "agitation": "30s+5s/60s", "pre_soak_s": 60,
+            "time_s": times[developer, rng.randrange(10)],
+            "tolerance_percent": {"under": 3, "over": 3} if rng.random() < 0.1 else None,
+        })
+    return day
+
+
 SETS = {"ordinary": ordinary, "tight": tight, "small": small, "odd": odd}
 
 
 def make(name, number):
+    if name == "backlog":
+        return backlog(random.Random(f"wetside {name} {number}"), 100 * 10**number)
     return SETS[name](random.Random(f"wetside {name} {number}"))
 
 
 def main():
     line = argparse.ArgumentParser(description=__doc__)
-    line.add_argument("set", choices=sorted(SETS))
+    line.add_argument("set", choices=sorted([*SETS, "backlog"]))
     line.add_argument("count", type=int)
     line.add_argument("--first", type=int, default=0)
     asked = line.parse_args()

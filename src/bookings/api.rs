@@ -98,7 +98,7 @@ pub(crate) async fn board(
 ) -> Result<HttpResponse, Error> {
     let zone = app.zone();
     let date = asked.date("date", "a day").ok_or_else(|| asked.faults())?;
-    let revision = app.db.read(move |conn| pulse::revision(conn, zone.day(date))).await?;
+    let revision = app.db.glance(move |conn| pulse::revision(conn, zone.day(date))).await?;
     let version = env!("CARGO_PKG_VERSION");
     let tag = format!("\"{revision}-{}-{}-{version}\"", person.id, app.studio().version);
     if req.headers().get(header::IF_NONE_MATCH).is_some_and(|v| v == tag.as_str()) {

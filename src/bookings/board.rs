@@ -85,6 +85,8 @@ pub struct Board {
     pub open: Vec<Span>,
     /// Why the day is not like its weekday, where it is not.
     pub special: Option<String>,
+    /// Bookings begin and end on this grid of minutes.
+    pub grid_min: i64,
     /// What can be booked, in order.
     pub sinks: Vec<Sink>,
     /// What is held, by time.
@@ -115,6 +117,7 @@ pub(super) fn boards(
     let what = whats(conn, &held)?;
     let mut sinks = sinks::all_sinks(conn)?;
     sinks.retain(|s| !s.retired);
+    let grid_min = store::grid_min(conn)?;
     let special = sinks::special_days(conn, (first, last))?;
     let open = sinks::openings(conn, zone, (first, last))?;
     let board = |(date, open): (NaiveDate, Vec<Span>)| {
@@ -126,6 +129,7 @@ pub(super) fn boards(
                 .iter()
                 .find(|s| s.from <= date && date <= s.to)
                 .map(|s| s.reason.clone()),
+            grid_min,
             sinks: sinks.clone(),
             entries: here.map(|h| entry(h, what.get(&h.why))).collect(),
             date,

@@ -20,6 +20,8 @@ pub struct Hits {
     pub bookings: Vec<Booking>,
     /// When runs of the day plans stand in the way; they are planned again by hand.
     pub runs: Vec<Span>,
+    /// Offers from the waiting list that would be taken back.
+    pub offers: Vec<i64>,
 }
 
 impl Hits {
@@ -105,7 +107,7 @@ fn hit(
         let of_runs = held.into_iter().filter(|h| matches!(h.why, Why::Run(_)));
         runs = of_runs.map(|h| h.span).filter(|s| is_hit(*s)).collect();
     }
-    Ok(Hits { bookings, runs })
+    Ok(Hits { bookings, runs, offers: Vec::new() })
 }
 
 /// Replaces the weekly hours, and cancels what they hit.
@@ -120,7 +122,9 @@ pub fn set_hours(
 ) -> Result<usize, Error> {
     let hits = hit_by_hours(tx, (place.now, place.zone), week)?;
     sinks::set_hours(tx, week)?;
-    cancel(tx, place, closing, hits)
+    let gone = cancel(tx, place, closing, hits)?;
+    take_back_offers(tx, place, closing)?;
+    Ok(gone)
 }
 
 /// Makes days special, and cancels what that hits.
@@ -135,7 +139,20 @@ pub fn add_special_day(
 ) -> Result<usize, Error> {
     let hits = hit_by_day(tx, (place.now, place.zone), day)?;
     sinks::add_special_day(tx, day)?;
-    cancel(tx, place, closing, hits)
+    let gone = cancel(tx, place, closing, hits)?;
+    take_back_offers(tx, place, closing)?;
+    Ok(gone)
+}
+
+/// Offers from the waiting list that no longer lie in the opening hours go back.
+fn take_back_offers(tx: &mut Tx<'_>, place: &Place, closing: &Closing<'_>) -> Result<(), Error> {
+    let today = place.zone.date(place.now);
+    let last = today.checked_add_days(Days::new(399)).unwrap_or(today);
+    let open: Vec<Span> =
+        sinks::openings(tx, place.zone, (today, last))?.into_values().flatten().collect();
+    waitlist::take_back(tx, place, closing.reason, |offer| {
+        !open.iter().any(|o| o.from <= offer.span.from && offer.span.to <= o.to)
+    })
 }
 
 /// Whom it would hit if something were out of service: with fewer of it, those who booked last.
@@ -147,10 +164,12 @@ pub fn hit_by_outage(conn: &mut Conn, outage: &Outage) -> Result<Hits, Error> {
     let left = supply.owned(outage.kind, outage.of_id) - outage.count;
     let left = usize::try_from(left).unwrap_or(0);
     let mut held: Vec<Held> = supply.held(outage.kind, outage.of_id).to_vec();
-    // Runs and other outages stay as they are; of bookings the earlier made ones.
+    // Runs and other outages stay as they are; then bookings, the earlier made ones before others;
+    // last what is only offered.
     held.sort_by_key(|h| match h.why {
         Why::Booking(id) => (1, id),
-        Why::Run(id) | Why::Outage(id) | Why::Offer(id) => (0, id),
+        Why::Offer(id) => (2, id),
+        Why::Run(id) | Why::Outage(id) => (0, id),
         Why::Other => (0, 0),
     });
     let mut kept: Vec<Span> = Vec::new();
@@ -161,6 +180,7 @@ pub fn hit_by_outage(conn: &mut Conn, outage: &Outage) -> Result<Hits, Error> {
         match h.why {
             Why::Booking(id) if in_the_way => gone.push(id),
             Why::Run(_) if in_the_way => hits.runs.push(h.span),
+            Why::Offer(id) if in_the_way => hits.offers.push(id),
             _ => kept.push(h.span),
         }
     }
@@ -178,9 +198,6 @@ pub fn add_outage(
     closing: &Closing<'_>,
     outage: &Outage,
 ) -> Result<usize, Error> {
-    if outage.kind == sinks::Kind::SinkPlace {
-        waitlist::drop_offers(tx, (outage.of_id, outage.span))?;
-    }
     let hits = hit_by_outage(tx, outage)?;
     if !hits.runs.is_empty() {
         return Err(Error::refused(
@@ -188,7 +205,9 @@ pub fn add_outage(
             "A run of a published day plan needs it then. Plan that day again first.",
         ));
     }
+    let offers = hits.offers.clone();
     let gone = cancel(tx, place, closing, hits)?;
+    waitlist::take_back(tx, place, closing.reason, |offer| offers.contains(&offer.id))?;
     sinks::add_outage(tx, place.now, closing.by.id, outage)?;
     Ok(gone)
 }

@@ -1,5 +1,7 @@
 //! Times that would do: the nearest to one that does not, and the first of a week. Pure.
 
+use chrono::Timelike;
+
 use super::asking::{Ask, is_free};
 use super::rules::{self, Facts};
 use crate::clock::{Moment, Span};
@@ -13,14 +15,18 @@ fn starts<'a>(
     ask: &'a Ask,
     seconds: i64,
 ) -> impl Iterator<Item = Span> + 'a {
-    let step = facts.limits.grid_min.clamp(5, 15) * 60;
+    // Every grid is on the five minutes of the wall clock, whenever the studio opens.
+    const STEP_S: i64 = 300;
     facts
         .open
         .iter()
         .flat_map(move |open| {
-            let steps = open.seconds() / step + 1;
-            (0..steps).map(move |n| open.from.plus(n * step))
+            let minute = facts.zone.wall(open.from).num_seconds_from_midnight();
+            let first = open.from.plus((-i64::from(minute)).rem_euclid(STEP_S));
+            let steps = open.seconds() / STEP_S + 1;
+            (0..steps).map(move |n| first.plus(n * STEP_S))
         })
+        .filter(move |from| rules::is_on_grid(facts.zone, facts.limits.grid_min, *from))
         .map(move |from| Span { from, to: from.plus(seconds) })
         .filter(move |span| {
             rules::check(facts, *span).is_ok() && is_free(supply, ask, *span).is_ok()

@@ -47,14 +47,15 @@ pub fn columns(board: &Board) -> Vec<Column<'_>> {
         .collect()
 }
 
-/// Where rows begin and where the last ends: every half hour of the opening, and wherever
-/// something begins or ends. Nothing before `from`.
+/// Where rows begin and where the last ends: about every half hour of the opening, on the grid that
+/// bookings keep to, and wherever something begins or ends. Nothing before `from`.
 #[must_use]
 pub fn marks(board: &Board, from: Moment) -> Vec<Moment> {
     let (Some(first), Some(last)) = (board.open.first(), board.open.last()) else {
         return Vec::new();
     };
-    const HALF_S: i64 = 1800;
+    let grid_s = board.grid_min.max(1) * 60;
+    let row_s = (1800 + grid_s - 1) / grid_s * grid_s;
     let start = first.from.max(from);
     let end = last.to;
     let mut marks: Vec<Moment> = board
@@ -65,10 +66,10 @@ pub fn marks(board: &Board, from: Moment) -> Vec<Moment> {
         .filter(|m| start < *m && *m < end)
         .chain([start, end])
         .collect();
-    let mut half = start.plus(HALF_S);
-    while half < end {
-        marks.push(half);
-        half = half.plus(HALF_S);
+    let mut row = start.plus(row_s);
+    while row < end {
+        marks.push(row);
+        row = row.plus(row_s);
     }
     marks.sort_unstable();
     marks.dedup();
@@ -160,6 +161,7 @@ mod tests {
             date: "2027-03-15".parse().unwrap(),
             open: vec![span(60, 180), span(240, 300)],
             special: None,
+            grid_min: 15,
             sinks: vec![Sink { id: 1, places, ..Sink::default() }],
             entries: held.iter().map(entry).collect(),
         }
@@ -190,6 +192,22 @@ mod tests {
         assert_eq!(cells.iter().map(|c| c.rows).sum::<usize>(), marks.len() - 1);
         let ends: Vec<Moment> = cells.iter().map(|c| c.span.to).collect();
         assert!(cells.iter().skip(1).zip(ends).all(|(c, end)| c.span.from == end));
+    }
+
+    #[test]
+    fn rows_keep_to_the_grid_of_bookings() {
+        let lengths = |grid_min: i64| {
+            let board = Board { grid_min, ..day(1, &[]) };
+            let marks = marks(&board, Moment(0));
+            let mut lengths: Vec<i64> =
+                marks.windows(2).map(|w| w[1].since(w[0]) / 60).filter(|m| *m > 0).collect();
+            lengths.sort_unstable();
+            lengths.dedup();
+            lengths
+        };
+        assert_eq!(lengths(15), [30]);
+        assert_eq!(lengths(60), [60]);
+        assert_eq!(lengths(20), [20, 40], "the opening itself ends on the hour");
     }
 
     #[test]

@@ -2,12 +2,12 @@
 
 use serde::Serialize;
 
-use super::{Booking, Place};
+use super::{Booking, Followed, Place};
 use crate::clock::Span;
 use crate::db::Tx;
 use crate::error::Error;
 use crate::members;
-use crate::outbox::{self, Letter};
+use crate::outbox::{self, Letter, Recipient};
 use crate::sessions::{Person, Taste};
 use crate::sinks;
 use crate::web::Words;
@@ -84,6 +84,52 @@ pub(super) fn cancelled(
     let kind = Kind { text: "booking_cancelled", kind: "booking_cancelled", optional: false, key };
     let told = Told::of(tx, booking)?;
     post(tx, place, (told, by), (kind, String::new(), reason))
+}
+
+#[derive(Serialize)]
+struct Clock<'a> {
+    name: &'a str,
+    zone: &'static str,
+    moved: usize,
+    stay: Vec<String>,
+    gone: Vec<String>,
+    address: String,
+}
+
+/// To a lead: the rules of the zone changed, and these bookings could not follow.
+pub(super) fn clock_changed(
+    tx: &mut Tx<'_>,
+    place: &Place,
+    lead: Recipient,
+    followed: &Followed,
+) -> Result<(), Error> {
+    let mut said = Vec::new();
+    for c in &followed.collisions {
+        let line = describe(place, &Told::of(tx, &c.booking)?);
+        said.push((c.stays, format!("{}: {line} ({})", c.booking.member_name, c.why)));
+    }
+    let of = |stays: bool| said.iter().filter(|s| s.0 == stays).map(|s| s.1.clone()).collect();
+    let about = Clock {
+        name: &lead.name,
+        zone: place.zone.name(),
+        moved: followed.moved,
+        stay: of(true),
+        gone: of(false),
+        address: format!("{}/board", place.address.trim_end_matches('/')),
+    };
+    let (subject, body) = outbox::write("clock_changed", &about)?;
+    let letter = Letter {
+        kind: "clock_changed",
+        dedupe_key: format!("clock_changed {} {}", lead.member_id.unwrap_or_default(), place.now.0),
+        to: lead,
+        subject,
+        body,
+        optional: false,
+        link: None,
+        send_after: place.now,
+    };
+    outbox::post(tx, place.now, &letter)?;
+    Ok(())
 }
 
 fn describe(place: &Place, told: &Told) -> String {

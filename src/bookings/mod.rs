@@ -3,6 +3,7 @@
 pub(crate) mod api;
 pub mod asking;
 mod board;
+mod by_the_clock;
 mod changing;
 mod closing;
 mod desk;
@@ -32,6 +33,7 @@ use rules::Owner;
 
 use board::boards;
 pub use board::{Board, Entry, What, board};
+pub use by_the_clock::{Collision, Followed, follow_clock, follow_new_rules, has_drifted};
 pub use changing::{cancel, change, release_all_of, shift, withdraw};
 pub use closing::{
     Closing, Hits, add_outage, add_special_day, hit_by_day, hit_by_hours, hit_by_outage, set_hours,

@@ -67,8 +67,8 @@ pub fn find(
             &all,
             facts.limits.gap_min * 60,
         )?;
-        add_tank_room(&mut ask, sink.id, search.tanks);
         let gap_s = facts.limits.gap_min * 60;
+        add_tank_room(&mut ask, sink.id, (search.tanks, gap_s));
         let free =
             |span: Span| free_tanks(&supply, &tanks, Span { to: span.to.plus(gap_s), ..span });
         let fits = |span: Span| free(span).len() >= search.tanks;
@@ -83,13 +83,13 @@ pub fn find(
     Ok(found)
 }
 
-fn add_tank_room(ask: &mut Ask, sink_id: i64, tanks: usize) {
+fn add_tank_room(ask: &mut Ask, sink_id: i64, (tanks, gap_s): (usize, i64)) {
     if tanks > 0 {
         ask.needs.push(asking::Need {
             kind: Kind::SinkTank,
             of_id: sink_id,
             count: i64::try_from(tanks).unwrap_or(i64::MAX),
-            after_s: 0,
+            after_s: gap_s,
             name: String::new(),
         });
     }

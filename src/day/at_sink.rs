@@ -184,7 +184,7 @@ pub fn end_run(tx: &mut Tx<'_>, now: Moment, person: &Person, id: i64) -> Result
     // After the hook: a fixer that could not take them says “fix again” of rolls that hang.
     use_fixer(tx, now, person.id, &run)?;
     use_developer(tx, now, person.id, &run)?;
-    give_back(tx, now, &run)?;
+    give_back(tx, now, &run, run.rolls.len())?;
     Ok(run)
 }
 
@@ -270,9 +270,10 @@ fn use_developer(tx: &mut Tx<'_>, now: Moment, by: i64, run: &Run) -> Result<(),
     baths::record_use(tx, now, Some(by), &wish).map(|_state| ())
 }
 
-/// Gives the sink back at once, and keeps tank and reels until they are rinsed and dry. Where
-/// somebody has them already, because the run took longer than planned, that stands.
-fn give_back(tx: &mut Tx<'_>, now: Moment, run: &Run) -> Result<(), Error> {
+/// Gives the sink back at once, and keeps tank and reels until they are rinsed and dry, and places
+/// for the films that hang. Where somebody has them already, because the run took longer than
+/// planned, that stands.
+fn give_back(tx: &mut Tx<'_>, now: Moment, run: &Run, films: usize) -> Result<(), Error> {
     let figures = super::facts::figures(tx)?;
     sinks::release_run(tx, run.id)?;
     let mut keep = Vec::new();
@@ -294,7 +295,12 @@ fn give_back(tx: &mut Tx<'_>, now: Moment, run: &Run) -> Result<(), Error> {
             Err(e) => return Err(e),
         }
     }
-    Ok(())
+    let dries = Span { from: now, to: now.plus(figures.drying_s) };
+    let films = i64::try_from(films).unwrap_or(i64::MAX);
+    match sinks::hang(tx, now, run.id, (films, dries)) {
+        Ok(()) | Err(Error::Refused { .. }) => Ok(()),
+        Err(e) => Err(e),
+    }
 }
 
 /// What went wrong at the sink.
@@ -363,7 +369,8 @@ pub(super) fn abort(
     if begun(StepKind::Fix) {
         use_fixer(tx, now, person.id, &seen.run)?;
     }
-    give_back(tx, now, &seen.run)?;
+    let hang = if mishap.fate == State::OnTheHook { seen.run.rolls.len() } else { 0 };
+    give_back(tx, now, &seen.run, hang)?;
     super::mail::aborted(tx, place, &seen.run, &event.note, mishap.fate)?;
     Ok(seen.run)
 }

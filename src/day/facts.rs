@@ -33,6 +33,9 @@ pub(super) struct Facts {
     pub(super) sinks_held: Vec<Held>,
     pub(super) tanks_held: Vec<Held>,
     pub(super) reels_held: Vec<Held>,
+    /// How many films the studio's own hanging places take, where it has named any.
+    pub(super) hanging: Option<i64>,
+    pub(super) hanging_held: Vec<Held>,
     pub(super) fixer: Option<Fixer>,
     /// Developer that is poured back, by the chart's developer.
     pub(super) developers: BTreeMap<i64, SharedDeveloper>,
@@ -110,19 +113,22 @@ pub(super) fn load(
         return Err(Error::field("date", "That day is over. Choose today or a day to come."));
     }
     let day = zone.day(date);
-    let wide = Span { from: day.from, to: day.to.plus(86_400) };
+    let wide = around(zone, date);
     let figures = figures(conn)?;
     let fixer = liquids::fixer(conn, now)?;
     let standing = store::published_runs(conn, date)?;
+    let all = sinks::sinks(conn)?;
     Ok(Facts {
         now,
         zone,
         date,
         open,
-        sinks: sinks::sinks(conn)?,
+        sinks_held: sinks::closed_to_runs(conn, &all, (wide, None))?,
+        sinks: all,
         tanks: sinks::tanks(conn)?,
         reels: sinks::reel_kinds(conn)?,
-        sinks_held: sinks::held(conn, Kind::SinkPlace, wide)?,
+        hanging: sinks::hanging_places(conn)?,
+        hanging_held: sinks::held(conn, Kind::Hanging, wide)?,
         tanks_held: sinks::held(conn, Kind::Tank, wide)?,
         reels_held: sinks::held(conn, Kind::Reel, wide)?,
         fixer: Some(fixer),
@@ -133,6 +139,12 @@ pub(super) fn load(
         figures,
         customs: rolls::customs(conn)?,
     })
+}
+
+/// A day and the next: what is held somewhat later counts too.
+pub(super) fn around(zone: Zone, date: NaiveDate) -> Span {
+    let day = zone.day(date);
+    Span { from: day.from, to: day.to.plus(86_400) }
 }
 
 /// The studio's figures.

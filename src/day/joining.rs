@@ -146,9 +146,12 @@ fn still_waits(roll: &Roll) -> Result<(), Error> {
 /// Takes the run out of the facts, so that it can be put into its place again with one roll more.
 fn without(conn: &mut Conn, facts: &mut Facts, run: &Run) -> Result<(), Error> {
     let others = |h: &Held| h.why != Why::Run(run.id);
-    facts.sinks_held.retain(others);
+    let wide = facts::around(facts.zone, run.date);
+    let but = Some(Why::Run(run.id));
+    facts.sinks_held = sinks::closed_to_runs(conn, &facts.sinks, (wide, but))?;
     facts.tanks_held.retain(others);
     facts.reels_held.retain(others);
+    facts.hanging_held.retain(others);
     let standing = store::published_runs(conn, run.date)?;
     let standing = standing.iter().filter(|r| r.id != run.id);
     facts.standing = standing.map(Run::standing).collect();
@@ -301,7 +304,7 @@ pub(super) fn join(
     store::rewrite_run(tx, before.id, &planned)?;
     let run = store::run(tx, before.id)?;
     let gaps = facts::figures(tx)?;
-    publishing::hold(tx, now, &run, (gaps.sink_gap_s, gaps.tank_gap_s)).map_err(|e| match e {
+    publishing::hold(tx, now, &run, &gaps).map_err(|e| match e {
         Error::Refused { .. } => Error::refused(
             "room-changed",
             "What that run would need for longer is booked by somebody. Choose another run.",

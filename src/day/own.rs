@@ -90,7 +90,8 @@ pub(super) fn basis(
 /// The room without what the booking itself holds, open only while it lasts.
 fn narrow(facts: &mut Facts, booking: &Booking, session: &Session, person: &Person) {
     let own = |h: &Held| h.why != Why::Booking(booking.id);
-    facts.sinks_held.retain(own);
+    // The sink is the booking's own, with the room for tanks and the light it has there.
+    facts.sinks_held.retain(|h| h.of_id != booking.sink_id);
     facts.tanks_held.retain(own);
     facts.reels_held.retain(own);
     facts.open = vec![booking.span];
@@ -215,10 +216,7 @@ pub(super) fn keep(
 /// Holds tank and reels, unless they are the member's own or the booking holds them already; the
 /// sink is the booking's own.
 fn hold(tx: &mut Tx<'_>, place: &Place, run: &Run, booking: &Booking) -> Result<(), Error> {
-    if run.steps.own_tank {
-        return Ok(());
-    }
-    let gap = super::facts::figures(tx)?.tank_gap_s;
+    let (figures, own_tank) = (super::facts::figures(tx)?, run.steps.own_tank);
     let held = sinks::held_by_booking(tx, booking.id)?;
     let has = |kind: Kind, of: i64| held.iter().any(|(k, id, _)| *k == kind && *id == of);
     let taken = |what: &str, e: Error| match e {
@@ -228,12 +226,18 @@ fn hold(tx: &mut Tx<'_>, place: &Place, run: &Run, booking: &Booking) -> Result<
         ),
         other => other,
     };
-    if !has(Kind::Tank, run.tank_id) {
-        let span = Span { from: run.load.from, to: run.to.plus(gap) };
+    if !own_tank && !has(Kind::Tank, run.tank_id) {
+        let span = Span { from: run.load.from, to: run.to.plus(figures.tank_gap_s) };
         sinks::hold(tx, Kind::Tank, run.tank_id, span, Why::Run(run.id))
             .map_err(|e| taken(&run.tank, e))?;
     }
-    let pools = sinks::reel_kinds(tx)?;
+    if !held.iter().any(|(k, ..)| *k == Kind::Hanging) {
+        let films = i64::try_from(run.rolls.len()).unwrap_or(i64::MAX);
+        let dries = Span { from: run.to, to: run.to.plus(figures.drying_s) };
+        sinks::hang(tx, place.now, run.id, (films, dries))
+            .map_err(|e| taken("Every hanging place", e))?;
+    }
+    let pools = if own_tank { Vec::new() } else { sinks::reel_kinds(tx)? };
     for (pool, count) in publishing::reels_of(run, &pools) {
         if !has(Kind::Reel, pool.id) {
             let wet = Span { from: run.load.from, to: run.to.plus(pool.drying_s) };

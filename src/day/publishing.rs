@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use super::facts::reel_for;
+use super::figures::Figures;
 use super::store::{self, Plan, Run};
 use super::{drafting, mail};
 use crate::baths;
@@ -14,7 +15,7 @@ use crate::clock::{Moment, Span};
 use crate::db::Tx;
 use crate::error::Error;
 use crate::rolls::{self, Format, State};
-use crate::sinks::{self, Kind, ReelKind, Why};
+use crate::sinks::{self, ForRun, ReelKind};
 
 /// Publishes the draft of a date, if it is still the one with this number.
 ///
@@ -52,7 +53,7 @@ pub fn publish(
             }
             rolls::set_state(tx, now, (roll.roll_id, Some(by)), State::Planned, "")?;
         }
-        hold(tx, now, run, (gaps.sink_gap_s, gaps.tank_gap_s))?;
+        hold(tx, now, run, &gaps)?;
     }
     let first = store::changes(tx, date)?.is_empty();
     store::mark_published(tx, now, plan.id)?;
@@ -73,31 +74,33 @@ pub fn publish(
     Ok(plan)
 }
 
-/// Holds what a run needs of the room: a place at its sink, its tank, and its reels until they are
-/// dry again.
+/// Holds what a run needs of the room: a place and room for its tank at its sink, the tank, its
+/// reels until they are dry again, places to load and to hang, and the light of its rooms.
 pub(super) fn hold(
     tx: &mut Tx<'_>,
     now: Moment,
     run: &Run,
-    (sink_gap_s, tank_gap_s): (i64, i64),
+    figures: &Figures,
 ) -> Result<(), Error> {
-    let at_sink = Span { from: run.from, to: run.to.plus(sink_gap_s) };
-    let in_tank = Span { from: run.load.from, to: run.to.plus(tank_gap_s) };
-    let taken = |what: &str, e: Error| match e {
-        Error::Refused { .. } => changed(&format!("{what} was booked meanwhile")),
-        other => other,
-    };
-    sinks::hold(tx, Kind::SinkPlace, run.sink_id, at_sink, Why::Run(run.id))
-        .map_err(|e| taken(&run.sink, e))?;
-    sinks::hold(tx, Kind::Tank, run.tank_id, in_tank, Why::Run(run.id))
-        .map_err(|e| taken(&run.tank, e))?;
     let pools = sinks::reel_kinds(tx)?;
-    for (pool, count) in reels_of(run, &pools) {
-        let wet = Span { from: run.load.from, to: run.to.plus(pool.drying_s) };
-        sinks::promise(tx, now, (Kind::Reel, pool.id, count), (wet, Why::Run(run.id)))
-            .map_err(|e| taken(&format!("A reel for {}", pool.kind), e))?;
-    }
-    Ok(())
+    let wet = |drying_s: i64| Span { from: run.load.from, to: run.to.plus(drying_s) };
+    let reels = reels_of(run, &pools).into_iter();
+    let films = i64::try_from(run.rolls.len()).unwrap_or(i64::MAX);
+    let needs = ForRun {
+        id: run.id,
+        sink_id: run.sink_id,
+        tank_id: run.tank_id,
+        load: Span::new(run.load.from, run.load.to),
+        wet: Span { from: run.from, to: run.to },
+        at_sink: Span { from: run.from, to: run.to.plus(figures.sink_gap_s) },
+        in_tank: Span { from: run.load.from, to: run.to.plus(figures.tank_gap_s) },
+        reels: reels.map(|(pool, count)| (pool.id, count, wet(pool.drying_s))).collect(),
+        hung: (films, Span { from: run.to, to: run.to.plus(figures.drying_s) }),
+    };
+    sinks::promise_run(tx, now, &needs).map_err(|e| match e {
+        Error::Refused { sentence, .. } => changed(&format!("Run {}: {sentence}", run.number)),
+        other => other,
+    })
 }
 
 /// How many reels of which pool a run's rolls are on.

@@ -81,13 +81,17 @@ impl Question<'_> {
 
     pub(super) fn hanging(&self) -> Option<HangingForm> {
         let figures = self.figures();
-        let wet = self.standing.iter().filter_map(|s| {
+        let places = self.facts.hanging.unwrap_or(figures.hanging_places);
+        let is_counted = self.facts.hanging.is_some();
+        let held = self.facts.hanging_held.iter().filter_map(|h| self.taken(h.span, 1));
+        // Where the studio has named its places, the holds know those of published runs already.
+        let own = self.standing.iter().filter(|s| !(is_counted && s.is_held)).filter_map(|s| {
             self.taken(Span { from: s.to, to: s.to.plus(figures.drying_s) }, s.rolls)
         });
-        (figures.hanging_places > 0).then(|| HangingForm {
-            places: figures.hanging_places,
+        (places > 0).then(|| HangingForm {
+            places,
             drying_s: figures.drying_s,
-            busy: wet.collect(),
+            busy: held.chain(own).collect(),
         })
     }
 

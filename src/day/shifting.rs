@@ -150,7 +150,7 @@ fn settle(
         }
         for (sink_id, sink) in &by_wish {
             let run = Run { sink_id: *sink_id, sink: sink.clone(), ..at.clone() };
-            match publishing::hold(tx, now, &run, (figures.sink_gap_s, figures.tank_gap_s)) {
+            match publishing::hold(tx, now, &run, &figures) {
                 Ok(()) => return Ok(Some(run)),
                 Err(Error::Refused { .. }) => sinks::release_run(tx, run.id)?,
                 Err(e) => return Err(e),

@@ -77,6 +77,10 @@ impl Manager {
             Engine::Postgres(url) => {
                 let mut c = PgConnection::establish(url)?;
                 c.batch_execute(POSTGRES).map_err(R2d2::QueryError)?;
+                if self.access == Access::Look {
+                    c.batch_execute("SET default_transaction_read_only = on")
+                        .map_err(R2d2::QueryError)?;
+                }
                 Ok(Conn::Postgres(c))
             }
             Engine::Sqlite(path) => {

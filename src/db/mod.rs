@@ -153,6 +153,19 @@ impl Db {
         block(move || db.read_now(ask)).await?
     }
 
+    /// A look that asks one question only, and so needs no transaction around it: on PostgreSQL a
+    /// third of the way.
+    ///
+    /// # Errors
+    /// As [`Db::read`].
+    pub async fn glance<T: Send + 'static>(
+        &self,
+        ask: impl Fn(&mut Conn) -> Result<T, Error> + Send + 'static,
+    ) -> Result<T, Error> {
+        let db = self.clone();
+        block(move || told(|tell| db.glimpse(&|conn| ask(conn).map(tell)))).await?
+    }
+
     /// One change, whole or not at all. `change` may run more than once, so it must have no
     /// effect but through its transaction.
     ///
@@ -164,6 +177,10 @@ impl Db {
     ) -> Result<T, Error> {
         let db = self.clone();
         block(move || db.write_now(change)).await?
+    }
+
+    fn glimpse(&self, ask: Work<'_>) -> Result<(), Error> {
+        again(&|| ask(&mut *self.readers.get()?))
     }
 
     /// [`Db::read`] for threads that may block: workers and the command line.

@@ -53,6 +53,22 @@ pub fn during(conn: &mut Conn, span: Span) -> Result<Vec<Duty>, Error> {
     store::during(conn, span)
 }
 
+/// Puts coming duties to where the clock of this zone puts their local times. One whose hour the
+/// clocks skip stays where it was.
+///
+/// # Errors
+/// As the database's.
+pub fn follow_clock(tx: &mut Tx<'_>, (now, zone): (Moment, Zone)) -> Result<(), Error> {
+    for (id, date, (from, to), was) in store::walls(tx, now)? {
+        if let Ok(span) = rules::span(zone, date, from, to)
+            && span != was
+        {
+            store::set_span(tx, id, span)?;
+        }
+    }
+    Ok(())
+}
+
 /// The fewest leads who are on duty at any moment of a stretch: the number newcomers can count
 /// on. 0 where it is uncovered even for a minute.
 ///

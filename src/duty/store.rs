@@ -1,4 +1,4 @@
-use chrono::NaiveDate;
+use chrono::{NaiveDate, NaiveTime};
 use diesel::prelude::*;
 
 use super::{Duty, NewDuty};
@@ -60,6 +60,40 @@ pub(super) fn insert(
             duties::note.eq(&new.note),
             duties::made_s.eq(now.0),
         ))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+type Walls = (i64, NaiveDate, (NaiveTime, NaiveTime), Span);
+
+/// The local times of coming duties, and the instants they came to.
+pub(super) fn walls(conn: &mut Conn, now: Moment) -> Result<Vec<Walls>, Error> {
+    type Row = (i64, NaiveDate, String, String, i64, i64);
+    let rows: Vec<Row> = duties::table
+        .filter(duties::from_s.gt(now.0))
+        .select((
+            duties::id,
+            duties::date,
+            duties::from_wall,
+            duties::to_wall,
+            duties::from_s,
+            duties::to_s,
+        ))
+        .load(conn)?;
+    let time = |text: &str| {
+        NaiveTime::parse_from_str(text, "%H:%M")
+            .map_err(|e| Error::broken("reading a duty's times", e))
+    };
+    let walls = |(id, date, from, to, from_s, to_s): Row| {
+        let span = Span { from: Moment(from_s), to: Moment(to_s) };
+        Ok((id, date, (time(&from)?, time(&to)?), span))
+    };
+    rows.into_iter().map(walls).collect()
+}
+
+pub(super) fn set_span(tx: &mut Tx<'_>, id: i64, span: Span) -> Result<(), Error> {
+    diesel::update(duties::table.find(id))
+        .set((duties::from_s.eq(span.from.0), duties::to_s.eq(span.to.0)))
         .execute(tx.conn())?;
     Ok(())
 }

@@ -12,6 +12,7 @@ use crate::{customs, presence};
 /// Works until told to stop: every minute all of [`hours`], and every ten seconds the waiting list
 /// while somebody waits.
 pub fn keep_hours(app: &App, stop: &AtomicBool) {
+    app.metrics.job("clock", follow_clock(app, app.clock.now()).is_ok());
     let mut whole = Instant::now();
     let mut waited = Instant::now();
     while !stop.load(Ordering::SeqCst) {
@@ -29,6 +30,20 @@ pub fn keep_hours(app: &App, stop: &AtomicBool) {
 
 fn place(app: &App, now: Moment) -> Place {
     Place { now, zone: app.zone(), address: app.config.base_url.clone() }
+}
+
+/// A newer program may know newer rules of the studio's time zone: coming bookings keep their local
+/// times.
+///
+/// # Errors
+/// As the database's.
+pub fn follow_clock(app: &App, now: Moment) -> Result<(), Error> {
+    let zone = app.zone();
+    if app.db.read_now(|c| bookings::has_drifted(c, (now, zone)))? {
+        let place = place(app, now);
+        app.db.write_now(|tx| bookings::follow_new_rules(tx, &place).map(|_followed| ()))?;
+    }
+    Ok(())
 }
 
 fn pass_on(app: &App, now: Moment) -> Result<(), Error> {

@@ -15,7 +15,7 @@ use crate::members::passwords;
 use crate::{baths, day, links, rolls, sessions, shelf, throttle};
 
 pub use backups::daily as back_up;
-pub use hours::{hours, keep_hours};
+pub use hours::{follow_clock, hours, keep_hours};
 
 /// A repeated form or call is recognised for this long.
 const ONCE_KEYS_S: i64 = 3 * 86_400;

@@ -12,9 +12,14 @@
     reason = "the search kernel: places come from the lists they index"
 )]
 
+mod filling;
+
 use std::collections::BTreeMap;
 
-use super::problem::{Load, Problem};
+use super::{
+    fullness::{Measure, Sizes},
+    problem::{Load, Problem},
+};
 
 /// Rolls that no rule tells apart.
 #[derive(Debug)]
@@ -45,24 +50,34 @@ struct Search<'a, 'd> {
     current: Vec<Vec<(usize, usize)>>,
     seen: BTreeMap<Vec<usize>, Worth>,
     work: u64,
+    most: u64,
+    go_on: &'a mut dyn FnMut(u64) -> bool,
     complete: bool,
     floor: Worth,
 }
 
 /// The most that any tank holds, by each measure, and the cheapest that any run can be.
 struct Caps {
-    measures: Vec<i128>,
+    measures: Vec<Measure>,
     cheapest_run: i128,
 }
 
-/// Groups the rolls of a family; each must fit some tank alone.
-pub(super) fn group(problem: &Problem<'_>, family: usize, rolls: &[usize], work: u64) -> Grouping {
+/// Groups the rolls of a family with at most so much work; each must fit some tank alone.
+/// `go_on` is told how much was done, and may end the search.
+pub(super) fn group(
+    problem: &Problem<'_>,
+    family: usize,
+    rolls: &[usize],
+    (work, go_on): (u64, &mut dyn FnMut(u64) -> bool),
+) -> Grouping {
     if rolls.is_empty() {
         return Grouping::default();
     }
     let kinds = kinds(problem, rolls);
-    let caps = caps(problem, family, rolls);
+    let caps = caps(problem, family, rolls, &kinds);
     let counts: Vec<usize> = kinds.iter().map(|kind| kind.rolls.len()).collect();
+    let samples: Vec<usize> = kinds.iter().map(|kind| kind.rolls[0]).collect();
+    let sizes = Sizes::of(problem, family, &samples);
     let mut search = Search {
         problem,
         family,
@@ -73,11 +88,21 @@ pub(super) fn group(problem: &Problem<'_>, family: usize, rolls: &[usize], work:
         current: Vec::new(),
         seen: BTreeMap::new(),
         work,
+        most: work,
+        go_on,
         complete: true,
         floor: (0, 0),
     };
+    if let Some(sizes) = &sizes {
+        search.measure_by(sizes, &counts);
+    }
     search.floor = search.bound(&counts);
     search.dive(&counts);
+    for weights in sizes.iter().flat_map(|sizes| &sizes.weights) {
+        if search.best > search.floor {
+            sizes.iter().for_each(|sizes| search.fill(&counts, sizes, weights));
+        }
+    }
     if search.best > search.floor {
         search.branch(&counts, (0, 0));
     }
@@ -106,13 +131,8 @@ fn kinds(problem: &Problem<'_>, rolls: &[usize]) -> Vec<Kind> {
     kinds
 }
 
-fn measures(problem: &Problem<'_>, roll: usize) -> [i128; 4] {
-    let item = &problem.items[roll];
-    [item.height, i128::from(item.reels), item.equivalents, 1]
-}
-
 /// The most that one run can hold by each measure.
-fn caps(problem: &Problem<'_>, family: usize, rolls: &[usize]) -> Caps {
+fn caps(problem: &Problem<'_>, family: usize, rolls: &[usize], kinds: &[Kind]) -> Caps {
     let day = problem.day;
     let developer = &day.developers[problem.families[family].developer];
     let per_roll = super::developer_volume::parts(developer) * developer.min_per_roll_ml.wide();
@@ -128,14 +148,24 @@ fn caps(problem: &Problem<'_>, family: usize, rolls: &[usize]) -> Caps {
     };
     let alone = rolls.iter().filter_map(|roll| problem.cheapest(family, &problem.load(&[*roll])?));
     let cheapest_run = alone.map(|(cost, _)| cost).min().unwrap_or(0);
-    Caps { measures: vec![stack, reels, worth, count], cheapest_run }
+    let measure = |most: i128, of: &dyn Fn(&super::problem::Item) -> i128| Measure {
+        weights: kinds.iter().map(|kind| of(&problem.items[kind.rolls[0]])).collect(),
+        most,
+    };
+    let measures = vec![
+        measure(stack, &|item| item.height),
+        measure(reels, &|item| i128::from(item.reels)),
+        measure(worth, &|item| item.equivalents),
+        measure(count, &|_| 1),
+    ];
+    Caps { measures, cheapest_run }
 }
 
 impl Search<'_, '_> {
     /// A lower bound for what is left: fewest runs if rolls could be cut to pieces, by the
     /// measure that binds most, and the cheapest that so many runs can be.
     fn bound(&self, counts: &[usize]) -> Worth {
-        let measured = (0..self.caps.measures.len()).map(|measure| self.cut(counts, measure)).max();
+        let measured = self.caps.measures.iter().map(|measure| self.cut(counts, measure)).max();
         let runs = measured.unwrap_or(0);
         let cost = self.least_cost(counts, runs);
         (runs, cost)
@@ -143,14 +173,10 @@ impl Search<'_, '_> {
 
     /// Runs needed by one measure if rolls could be cut: serving windows by their ends is
     /// optimal then.
-    fn cut(&self, counts: &[usize], measure: usize) -> usize {
-        let cap = self.caps.measures[measure];
-        let mut left: Vec<i128> = self
-            .kinds
-            .iter()
-            .zip(counts)
-            .map(|(kind, count)| measures(self.problem, kind.rolls[0])[measure] * *count as i128)
-            .collect();
+    fn cut(&self, counts: &[usize], measure: &Measure) -> usize {
+        let cap = measure.most;
+        let own = measure.weights.iter().zip(counts);
+        let mut left: Vec<i128> = own.map(|(weight, count)| weight * *count as i128).collect();
         let mut runs = 0;
         for anchor in 0..left.len() {
             let (end, alone) = self.window(anchor);
@@ -265,17 +291,28 @@ impl Search<'_, '_> {
         self.patterns(counts, anchor, &load, &mut pattern, &mut patterns);
         patterns.sort_by(|a, b| b.0.cmp(&a.0).then(a.1.cmp(&b.1)));
         for (_, cost, pattern) in patterns {
-            if self.work == 0 {
-                self.complete = false;
+            if !self.step() {
                 return;
             }
-            self.work -= 1;
             let mut left = counts.to_vec();
             pattern.iter().for_each(|(kind, count)| left[*kind] -= count);
             self.current.push(pattern);
             self.branch(&left, (so_far.0 + 1, so_far.1 + cost));
             self.current.pop();
         }
+    }
+
+    /// Counts a step; whether there was work left for it.
+    fn step(&mut self) -> bool {
+        const TOLD: u64 = 256;
+        let done = self.most - self.work;
+        if self.work == 0 || (done.is_multiple_of(TOLD) && !(self.go_on)(done)) {
+            self.work = 0;
+            self.complete = false;
+            return false;
+        }
+        self.work -= 1;
+        true
     }
 
     /// All loads around an anchor: their height, their cost, and what they hold.
@@ -287,11 +324,9 @@ impl Search<'_, '_> {
         pattern: &mut Vec<(usize, usize)>,
         found: &mut Vec<(i128, i128, Vec<(usize, usize)>)>,
     ) {
-        if self.work == 0 {
-            self.complete = false;
+        if !self.step() {
             return;
         }
-        self.work -= 1;
         if let Some((cost, _)) = self.problem.cheapest(self.family, load) {
             found.push((load.height, cost, pattern.clone()));
         }

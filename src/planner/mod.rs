@@ -14,7 +14,9 @@ mod developing_time;
 pub mod engine;
 mod fault;
 mod form;
+mod fullness;
 mod grouping;
+mod groups;
 mod placing;
 mod plan;
 mod problem;
@@ -26,20 +28,28 @@ mod reasons;
 mod room;
 mod schedule;
 mod search;
+mod watching;
 mod write_plan;
 
 pub use day::Day;
 pub use decimal::Decimal;
 pub use fault::Fault;
 pub use form::*;
+pub use groups::{Groups, groups};
 pub use plan::{Amount, Amounts, Bound, LeftOver, Plan, Run, Totals};
-pub use search::{Budget, Progress};
+pub use search::Budget;
+pub use watching::{Part, Progress};
 
 /// Plans a day: every rule kept, objectives as small as the budget allows to find.
 ///
-/// `watch` sees the search from time to time and may end it early.
+/// This is the one front door, for a session of six rolls and for a backlog of hundreds. `watch`
+/// is told what the search does many times a second, in every part of it: show `done` of `of`
+/// and the figures of the best day so far, ask [`Progress::best`] for that day itself, set
+/// `stop` to end with it. Without a stop the plan depends on nothing but day and budget.
+/// For a day of hundreds of rolls run it on a thread of its own: it never waits for anything.
 pub fn plan(day: &Day, budget: &Budget, watch: &mut dyn FnMut(Progress<'_>)) -> Plan {
     let problem = problem::Problem::new(day);
-    let found = search::search(&problem, *budget, watch);
+    let mut watch = watching::Watch::new(&problem, watch);
+    let found = search::search(&problem, *budget, &mut watch);
     write_plan::write(&problem, &found)
 }

@@ -20,17 +20,37 @@ const ALWAYS: Span = Span { from: -EVER, to: EVER };
 #[derive(Debug, Clone, Default)]
 pub(super) struct Supply {
     capacity: i64,
-    taken: Vec<Taken>,
+    /// How much is taken from each moment on until the next; nothing before the first.
+    levels: Vec<(Seconds, i64)>,
+    /// What is held since before the day, for a release that comes later.
+    held: Vec<i64>,
+    last_end: Option<Seconds>,
 }
 
 impl Supply {
     fn new(capacity: i64, taken: impl Iterator<Item = Taken>) -> Self {
-        Self { capacity, taken: taken.collect() }
+        let mut supply = Self { capacity, ..Self::default() };
+        taken.for_each(|taken| supply.take(taken.span, taken.count));
+        supply
     }
 
     fn closed(capacity: i64, spans: &[Span]) -> Self {
         let all = |span: &Span| Taken { span: *span, count: capacity };
         Self::new(capacity, spans.iter().map(all))
+    }
+
+    /// The parts of a span in which more than `most` is taken, in order.
+    fn over(&self, span: Span, most: i64) -> impl DoubleEndedIterator<Item = Span> + '_ {
+        let first = self.levels.partition_point(|(from, _)| *from <= span.from);
+        let end = first + self.levels[first..].partition_point(|(from, _)| *from < span.to);
+        (first..=end).filter_map(move |after| {
+            let (from, level) = match after.checked_sub(1) {
+                Some(at) => self.levels[at],
+                None => (-EVER, 0),
+            };
+            let to = self.levels.get(after).map_or(EVER, |(from, _)| *from);
+            (level > most).then_some(Span { from, to })
+        })
     }
 
     /// Nothing if `count` are free all through the span; else the first moment at which a span
@@ -39,45 +59,54 @@ impl Supply {
         if span.from >= span.to || count == 0 {
             return None;
         }
-        let most = self.capacity - count;
-        let over = |at: Seconds| self.level(at) > most;
-        let starts = self.taken.iter().map(|taken| taken.span.from);
-        let inside = starts.filter(|from| span.from < *from && *from < span.to);
-        if !over(span.from) && !inside.clone().any(over) {
+        self.over(span, self.capacity - count).next_back().map(|over| over.to)
+    }
+
+    /// The same going back in time: the moment by which the span would have to end instead.
+    pub(super) fn blocked_back(&self, span: Span, count: i64) -> Option<Seconds> {
+        if span.from >= span.to || count == 0 {
             return None;
         }
-        let ends = self.taken.iter().filter(|taken| taken.span.meets(span));
-        ends.map(|taken| taken.span.to).min().or(Some(EVER))
-    }
-
-    fn level(&self, at: Seconds) -> i64 {
-        let here = self.taken.iter().filter(|taken| taken.span.from <= at && at < taken.span.to);
-        here.map(|taken| taken.count).sum()
-    }
-
-    /// The earliest moment that would have to be kept free of, going back in time.
-    pub(super) fn blocked_back(&self, span: Span, count: i64) -> Option<Seconds> {
-        self.blocked(span, count)?;
-        let meeting = self.taken.iter().filter(|taken| taken.span.meets(span));
-        meeting.map(|taken| taken.span.from).max().or(Some(-EVER))
+        self.over(span, self.capacity - count).next().map(|over| over.from)
     }
 
     pub(super) fn take(&mut self, span: Span, count: i64) {
-        if span.from < span.to && count > 0 {
-            self.taken.push(Taken { span, count });
+        if span.from >= span.to || count <= 0 {
+            return;
         }
+        if span == ALWAYS {
+            self.held.push(count);
+        }
+        if span.to < EVER {
+            self.last_end = self.last_end.max(Some(span.to));
+        }
+        self.add(span, count);
+    }
+
+    fn add(&mut self, span: Span, count: i64) {
+        let first = self.edge(span.from);
+        let end = self.edge(span.to);
+        self.levels[first..end].iter_mut().for_each(|(_, level)| *level += count);
+    }
+
+    /// Where the level may change at a moment; made if it is not there.
+    fn edge(&mut self, moment: Seconds) -> usize {
+        let at = self.levels.partition_point(|(from, _)| *from < moment);
+        if self.levels.get(at).is_none_or(|(from, _)| *from != moment) {
+            let level = at.checked_sub(1).map_or(0, |before| self.levels[before].1);
+            self.levels.insert(at, (moment, level));
+        }
+        at
     }
 
     /// Ends one of the holds that began before the day.
     fn release(&mut self, count: i64, at: Seconds) {
-        let held = self.taken.iter_mut().find(|taken| taken.span == ALWAYS && taken.count == count);
-        if let Some(held) = held {
-            held.span.to = at;
-        }
+        let Some(held) = self.held.iter().position(|held| *held == count) else { return };
+        self.held.remove(held);
+        self.last_end = self.last_end.max(Some(at));
+        self.add(Span { from: at, to: EVER }, -count);
     }
-}
 
-impl Supply {
     /// The same supply as if there were plenty of it.
     pub(super) fn plenty(&mut self) {
         self.capacity = i64::MAX / 4;
@@ -85,7 +114,7 @@ impl Supply {
 
     /// When the last use that ends at all ends.
     pub(super) fn last_end(&self) -> Option<Seconds> {
-        self.taken.iter().map(|taken| taken.span.to).filter(|to| *to < EVER).max()
+        self.last_end
     }
 }
 
@@ -216,6 +245,9 @@ mod tests {
         supply.take(Span { from: 50, to: 150 }, 1);
         assert_eq!(supply.blocked(Span { from: 0, to: 100 }, 1), None);
         assert_eq!(supply.blocked(Span { from: 0, to: 101 }, 1), Some(150));
+        assert_eq!(supply.blocked_back(Span { from: 60, to: 170 }, 1), Some(100));
+        assert_eq!(supply.blocked_back(Span { from: 60, to: 170 }, 2), Some(50));
+        assert_eq!(supply.last_end(), Some(200));
         assert_eq!(supply.blocked(Span { from: 150, to: 160 }, 1), Some(200));
         assert_eq!(supply.blocked(Span { from: 200, to: 300 }, 2), None);
         assert_eq!(supply.blocked(Span { from: 200, to: 300 }, 3), Some(EVER));

@@ -120,17 +120,67 @@ pub(super) fn place(
     best.map(|(_, placed)| placed)
 }
 
+/// What a batch asks of the room.
+struct Ask {
+    /// Runs of other times are not compared.
+    times: (Seconds, Seconds, usize, Option<usize>),
+    rolls: i64,
+    loading: Seconds,
+    ready: Seconds,
+    cover: i128,
+    reels: Vec<(usize, i64)>,
+    tanks: Vec<usize>,
+}
+
+impl Ask {
+    fn of(problem: &Problem<'_>, batch: &Batch) -> Self {
+        let items = || batch.rolls.iter().map(|roll| &problem.items[*roll]);
+        let family = &problem.families[batch.family];
+        let mut tanks: Vec<usize> = batch.tanks.iter().map(|(_, tank)| *tank).collect();
+        tanks.sort_unstable();
+        Self {
+            times: (family.pre_soak, batch.time, family.developer, batch.preloaded),
+            rolls: batch.load.rolls,
+            loading: items().map(|item| item.loading).sum(),
+            ready: items().map(|item| item.ready).max().unwrap_or(0),
+            cover: batch.load.asked.cover,
+            reels: batch.reels(problem),
+            tanks,
+        }
+    }
+
+    /// Whether the other asks for as much of everything.
+    fn within(&self, other: &Self) -> bool {
+        let reels = |(kind, count): &(usize, i64)| {
+            other.reels.iter().any(|(own, more)| own == kind && count <= more)
+        };
+        self.times == other.times
+            && self.rolls <= other.rolls
+            && self.cover <= other.cover
+            && self.loading <= other.loading
+            && self.ready <= other.ready
+            && self.reels.iter().all(reels)
+            && other.tanks.iter().all(|tank| self.tanks.contains(tank))
+    }
+}
+
 /// Places batches in their order; what does not fit gives up rolls, then is left over.
 pub(super) fn decode(problem: &Problem<'_>, empty: &Room, batches: &[(Batch, Taste)]) -> Outcome {
     let mut room = empty.clone();
     let (mut placed, mut left) = (Vec::with_capacity(batches.len()), Vec::new());
+    let mut unfit: Vec<Ask> = Vec::new();
     for (batch, taste) in batches {
         let mut batch = batch.clone();
         loop {
-            if let Some(found) = place(problem, &room, &batch, *taste) {
-                room.book(problem, &found);
-                placed.push(found);
-                break;
+            let ask = Ask::of(problem, &batch);
+            // The room only gets fuller: what asks for no less than what found no place finds none.
+            if !unfit.iter().any(|less| less.within(&ask)) {
+                if let Some(found) = place(problem, &room, &batch, *taste) {
+                    room.book(problem, &found);
+                    placed.push(found);
+                    break;
+                }
+                unfit.push(ask);
             }
             let Some(smaller) = lightened(problem, &mut batch, &mut left) else { break };
             batch = smaller;

@@ -6,6 +6,8 @@
     reason = "the search kernel: places come from the lists they index"
 )]
 
+use std::collections::BTreeSet;
+
 use super::{
     bounds::{Bounds, Settled, after, left_over, settle},
     complete::{Ground, Worth},
@@ -14,13 +16,15 @@ use super::{
     problem::Problem,
     room::Room,
     schedule::{self, Outcome, Score, Taste, decode},
+    watching::{Part, Watch},
 };
 
 /// How much work a search may do. Work is counted, not timed, so that the same day gives the
 /// same plan on any machine.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct Budget {
-    /// Days tried at most.
+    /// Days tried at most; fewer, in proportion, where a day has more than sixty rolls, because
+    /// each then takes longer.
     pub tries: u64,
     /// Steps of the grouping search per family at most.
     pub grouping: u64,
@@ -35,25 +39,18 @@ impl Default for Budget {
     }
 }
 
-/// How far a search has come.
-#[derive(Debug)]
-pub struct Progress<'p> {
-    /// Days tried so far.
-    pub tries: u64,
-    /// Weight left over in the best day so far.
-    pub left_over_weight: i64,
-    /// Late rolls in it.
-    pub late: usize,
-    /// Its runs.
-    pub runs: usize,
-    /// Set this to end the search with the best day so far (a plan ended so depends on when).
-    pub stop: &'p mut bool,
-}
-
 /// The best day found and what is proven.
 pub(super) struct Found {
     pub(super) outcome: Outcome,
     pub(super) bounds: Bounds,
+}
+
+impl Found {
+    /// Weight left over, late rolls, runs.
+    pub(super) fn standing(&self) -> (i64, usize, usize) {
+        let (left, late, runs, ..) = self.outcome.score;
+        (left, late, runs)
+    }
 }
 
 type Order = Vec<(Batch, Taste)>;
@@ -61,54 +58,53 @@ type Order = Vec<(Batch, Taste)>;
 /// Rolls of a day that is searched with the whole budget.
 const SMALL: usize = 14;
 
+/// Rolls of a day that is tried as often as the budget says.
+const SOME: u64 = 60;
+
 /// How many steps ago the day lies that a step is compared with.
 const MEMORY: usize = 40;
 
 struct Climb<'a, 'd> {
     problem: &'a Problem<'d>,
     empty: &'a Room,
+    never: &'a BTreeSet<usize>,
     budget: Budget,
     tries: u64,
-    stop: bool,
     random: u64,
     goal: (i64, usize, usize, i128),
 }
 
 /// Plans the day.
-pub(super) fn search(
-    problem: &Problem<'_>,
-    budget: Budget,
-    watch: &mut dyn FnMut(Progress<'_>),
-) -> Found {
+pub(super) fn search(problem: &Problem<'_>, budget: Budget, watch: &mut Watch<'_, '_>) -> Found {
     let empty = Room::empty(problem);
     let settled = settle(problem, &empty);
     let ground = Ground::new(problem, &settled);
-    let most = (i64::MAX, usize::MAX, usize::MAX, i128::MAX);
-    let reached = ground.as_ref().map_or(0, |ground| ground.least(problem, &settled, most).0);
+    let anything = (i64::MAX, usize::MAX, usize::MAX, i128::MAX);
+    let reached = ground.as_ref().map_or(0, |ground| ground.least(problem, &settled, anything).0);
     let least_left = left_over(problem, &settled).max(reached);
     let kept = within_capacity(problem, &settled);
-    let (batches, groupings) = grouped(problem, &kept.0, &settled, budget);
+    let (batches, groupings) = grouped(problem, &kept.0, &settled, (budget, watch));
     let bounds = after(problem, &settled, &groupings, least_left);
     let forced: i64 = settled.never.iter().map(|roll| problem.items[*roll].weight).sum();
+    let most = SOME.max(problem.items.len() as u64);
+    let budget = Budget { tries: budget.tries * SOME / most, ..budget };
     let mut climb = Climb {
         problem,
         empty: &empty,
+        never: &settled.never,
         budget,
         tries: 0,
-        stop: false,
         random: 0x9E37_79B9_7F4A_7C15,
         goal: (bounds.left_weight - forced, bounds.late, bounds.runs, bounds.cost),
     };
-    let mut outcome = climb.run(&batches, &kept.1, watch);
-    outcome.left.extend(settled.never.iter().copied());
-    outcome.left.sort_unstable();
-    outcome.placed.sort_by_key(|run| (run.start, run.tank));
-    outcome.score.0 = outcome.left.iter().map(|roll| problem.items[*roll].weight).sum();
+    let outcome = climb.run(&batches, &kept.1, watch);
+    let mut outcome = climb.whole(outcome);
     let mut met = after(problem, &settled, &groupings, outcome.score.0.min(least_left));
-    if let Some(ground) = ground.filter(|_| !climb.met(&outcome.score)) {
+    if let Some(ground) = ground.filter(|_| !climb.met(&outcome.score) && !watch.stopped()) {
         let small = problem.items.len() <= SMALL;
         let work = if small { budget.starts } else { budget.starts / 8 };
-        let searched = ground.better(problem, &settled, worth(&outcome), work);
+        let mut go_on = |done: u64| watch.go_on(Part::Proving, (done, work));
+        let searched = ground.better(problem, &settled, worth(&outcome), (work, &mut go_on));
         if let Some(placed) = searched.better {
             outcome = schedule::settled(problem, &empty, placed);
         }
@@ -174,7 +170,7 @@ fn grouped(
     problem: &Problem<'_>,
     kept: &[usize],
     settled: &Settled,
-    budget: Budget,
+    (budget, watch): (Budget, &mut Watch<'_, '_>),
 ) -> (Vec<Batch>, Vec<Grouping>) {
     let (mut batches, mut groupings) = (Vec::new(), Vec::new());
     for (tank, place) in problem.day.tanks.iter().zip(0..) {
@@ -195,31 +191,29 @@ fn grouped(
         };
         let all: Vec<usize> = of.rolls.iter().filter(loose).copied().collect();
         let wanted: Vec<usize> = all.iter().copied().filter(|roll| inside[*roll]).collect();
-        let grouping = group(problem, family, &wanted, budget.grouping);
+        let mut group = |rolls: &[usize]| {
+            let of = budget.grouping;
+            let mut go_on = |done: u64| watch.go_on(Part::Grouping, (done, of));
+            group(problem, family, rolls, (of, &mut go_on))
+        };
+        let grouping = group(&wanted);
         batches.extend(grouping.runs.iter().filter_map(|run| Batch::of(problem, run.clone())));
-        groupings.push(if wanted.len() == all.len() {
-            grouping
-        } else {
-            group(problem, family, &all, budget.grouping)
-        });
+        groupings.push(if wanted.len() == all.len() { grouping } else { group(&all) });
     }
     (batches, groupings)
 }
 
 impl Climb<'_, '_> {
-    fn run(
-        &mut self,
-        batches: &[Batch],
-        outside: &[usize],
-        watch: &mut dyn FnMut(Progress<'_>),
-    ) -> Outcome {
+    fn run(&mut self, batches: &[Batch], outside: &[usize], watch: &mut Watch<'_, '_>) -> Outcome {
         let mut best: Option<(Order, Outcome)> = None;
         for order in self.first_orders(batches) {
             let outcome = self.decoded(&order, outside);
             if best.as_ref().is_none_or(|(_, least)| outcome.score < least.score) {
+                watch.better(self.so_far(&outcome));
                 best = Some((order, outcome));
             }
-            if best.as_ref().is_some_and(|(_, best)| self.met(&best.score)) {
+            let met = best.as_ref().is_some_and(|(_, best)| self.met(&best.score));
+            if met || !self.told(watch) {
                 break;
             }
         }
@@ -229,7 +223,7 @@ impl Climb<'_, '_> {
         // A step is taken if it is no worse than the day some steps ago: so the search can leave
         // a day that no single step improves.
         let mut before = vec![outcome.score; MEMORY];
-        while self.tries < self.budget.tries && !self.stop && !self.met(&best.score) {
+        while self.tries < self.budget.tries && !self.met(&best.score) && self.told(watch) {
             let Some(next) = self.neighbour(&order, &outcome) else { continue };
             let tried = self.decoded(&next, outside);
             let at = (self.tries % MEMORY as u64) as usize;
@@ -239,12 +233,30 @@ impl Climb<'_, '_> {
             before[at] = outcome.score;
             if outcome.score < best.score {
                 best = outcome.clone();
+                watch.better(self.so_far(&best));
             }
-            let (left_over_weight, late, runs, ..) = best.score;
-            let stop = &mut self.stop;
-            watch(Progress { tries: self.tries, left_over_weight, late, runs, stop });
         }
         best
+    }
+
+    /// Tells how far it has come; whether to go on.
+    fn told(&self, watch: &mut Watch<'_, '_>) -> bool {
+        watch.tried(self.tries);
+        watch.go_on(Part::Trying, (self.tries, self.budget.tries))
+    }
+
+    /// The best day so far for those who watch; of its bounds only those that always hold.
+    fn so_far(&self, outcome: &Outcome) -> Found {
+        Found { outcome: self.whole(outcome.clone()), bounds: Bounds::default() }
+    }
+
+    /// A day with the rolls that no plan runs, in order.
+    fn whole(&self, mut outcome: Outcome) -> Outcome {
+        outcome.left.extend(self.never.iter().copied());
+        outcome.left.sort_unstable();
+        outcome.placed.sort_by_key(|run| (run.start, run.tank));
+        outcome.score.0 = outcome.left.iter().map(|roll| self.problem.items[*roll].weight).sum();
+        outcome
     }
 
     fn met(&self, score: &Score) -> bool {

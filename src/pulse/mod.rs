@@ -14,7 +14,7 @@ pub use pages::stream;
 pub use watch::Watch;
 
 /// The count at which the board of this stretch last changed; 0 if it never did. Fit for an ETag:
-/// two different boards of one stretch never have the same.
+/// two different boards of one stretch never have the same. One question, fit for a glance.
 ///
 /// # Errors
 /// As the database's.

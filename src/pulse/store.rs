@@ -8,11 +8,10 @@ use crate::error::Error;
 pub(super) const EVERY_DAY: i64 = -1;
 
 pub(super) fn revision(conn: &mut Conn, (from, to): (i64, i64)) -> Result<i64, Error> {
-    let of_days = day_revisions::table.filter(day_revisions::id.between(from, to));
-    let own: Option<i64> = of_days.select(diesel::dsl::max(day_revisions::n)).get_result(conn)?;
-    let all: Option<i64> =
-        day_revisions::table.find(EVERY_DAY).select(day_revisions::n).first(conn).optional()?;
-    Ok(own.unwrap_or(0).max(all.unwrap_or(0)))
+    let of_days = day_revisions::id.between(from, to).or(day_revisions::id.eq(EVERY_DAY));
+    let found = day_revisions::table.filter(of_days).select(diesel::dsl::max(day_revisions::n));
+    let last: Option<i64> = found.get_result(conn)?;
+    Ok(last.unwrap_or(0))
 }
 
 /// The count itself, and the days that changed since it stood at `since`.

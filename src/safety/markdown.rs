@@ -292,7 +292,7 @@ mod tests {
     fn what_was_typed_as_markup_is_shown_as_words() {
         assert!(html("a <b>bold</b> word").contains("&lt;b&gt;bold&lt;/b&gt;"));
         assert_eq!(html("# Eyes\n\n- rinse"), "<h2>Eyes</h2>\n<ul>\n<li>rinse</li>\n</ul>\n");
-        assert!(html("| a | b |\n|---|--:|\n| 1 | 2 |").contains("<td>2</td>"));
+        assert!(html("| a | b |\n|---|--:|\n| 1 | 2 |").contains("<td data-label=\"b\">2</td>"));
         assert!(html("[ours](/notes) [theirs](https://x.example)").contains("href=\"/notes\""));
     }
 

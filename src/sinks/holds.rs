@@ -166,7 +166,7 @@ pub fn release_run(tx: &mut Tx<'_>, run: i64) -> Result<(), Error> {
     store::delete_holds(tx, Why::Run(run))
 }
 
-/// Gives back everything an offer held.
+/// Gives back everything an offer held, its light included.
 ///
 /// # Errors
 /// As the database's.

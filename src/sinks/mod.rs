@@ -1,8 +1,10 @@
 //! The room itself: sinks, tanks, reels, stations, opening hours, and who holds which of them when.
 
 pub(crate) mod api;
+mod for_run;
 mod furnish;
 mod holds;
+mod lifting;
 mod pages;
 mod rules;
 mod seating;
@@ -19,6 +21,7 @@ use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::web::Routes;
 
+pub use for_run::{ForRun, closed_to_runs, hang, hanging_places, promise_run};
 pub use furnish::{
     add_reels, add_room, add_sink, add_station, add_tank, change_reels, change_room, change_sink,
     change_station, change_tank,
@@ -28,6 +31,7 @@ pub use holds::{
     lights, need_light, outage_reasons, outages, promise, release_booking, release_offer,
     release_run, supply,
 };
+pub use lifting::{Lifted, lift, put_down};
 pub use rules::{Hours, SpecialDay, hours_text, read_hours, read_loads, read_reel_formats};
 pub use seating::most_at_once;
 pub use supply::{Lit, Supply};

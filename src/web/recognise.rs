@@ -43,7 +43,7 @@ async fn found(req: &ServiceRequest) -> Option<Result<Person, Error>> {
     }
     let seen = app
         .db
-        .read(move |conn| {
+        .glance(move |conn| {
             if is_api {
                 sessions::of_token(conn, now, &token)
             } else {

@@ -33,7 +33,7 @@ function press(event) {
     begun = link;
     link.parentElement.classList.add("chosen");
     link.setAttribute("aria-pressed", "true");
-    say(`${link.dataset.sink} from ${link.dataset.from}. Now press the last half hour you want; Escape begins anew.`);
+    say(`${link.dataset.sink} from ${link.dataset.from}. Now press the last stretch you want; Escape begins anew.`);
     return;
   }
   event.preventDefault();
@@ -50,7 +50,7 @@ function show(link) {
 
 if (day()) {
   const how = document.querySelector("[data-how]");
-  if (how) how.textContent = "Press the first half hour you want, then the last.";
+  if (how) how.textContent = "Press the first stretch you want, then the last.";
   document.addEventListener("click", (event) => { if (event.target.closest("[data-day]")) press(event); });
   document.addEventListener("keydown", (event) => { if (event.key === "Escape" && begun) { clear(); say("Nothing is chosen."); } });
   for (const name of ["pointerover", "focusin"]) document.addEventListener(name, (event) => show(event.target.closest?.("td.free a[data-from]")));

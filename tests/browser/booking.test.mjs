@@ -58,7 +58,7 @@ test("what is free follows the time in the form", async () => {
   assert.deepEqual(page.faults, []);
 });
 
-test("by keyboard alone", async () => {
+test("by keyboard alone: booked, moved, given back", async () => {
   const page = await house.page("member");
   await page.goto(`/board?date=${day(12)}`);
   await free(page, "Harbour sink", "10:00").focus();
@@ -74,6 +74,15 @@ test("by keyboard alone", async () => {
   await page.keyboard.press("Enter");
   await line(page, "Harbour sink", "10:00 to 11:00").waitFor();
   await line(page, "Harbour sink", "10:00 to 11:00").getByRole("link").focus();
+  await page.keyboard.press("Enter");
+  await page.locator("#from").focus();
+  await page.keyboard.type("1030");
+  await page.locator("#to").focus();
+  await page.keyboard.type("1130");
+  await page.getByRole("button", { name: "Keep the change" }).focus();
+  await page.keyboard.press("Enter");
+  await line(page, "Harbour sink", "10:30 to 11:30").waitFor();
+  await line(page, "Harbour sink", "10:30 to 11:30").getByRole("link").focus();
   await page.keyboard.press("Enter");
   await page.getByRole("button", { name: "Cancel this booking" }).focus();
   await page.keyboard.press("Enter");

@@ -45,27 +45,75 @@ test("two browsers watching one board see what a third person does", async () =>
   for (const page of [one, two, third]) assert.deepEqual(page.faults, []);
 });
 
-for (const script of [true, false]) {
-  test(`waiting for a full evening and thinking better of it, ${script ? "by keyboard at 360 px" : "without script"}`, async () => {
-    const full = day(3);
-    const viewport = script ? { width: 360, height: 740 } : { width: 1280, height: 900 };
-    const waits = await house.page("newcomer", { javaScriptEnabled: script, viewport });
-    await waits.goto(`/waiting?date=${full}`);
+/** Presses something by mouse, or goes to it and presses Enter. */
+async function press(page, target, keys) {
+  if (!keys) return target.click();
+  await target.focus();
+  await page.keyboard.press("Enter");
+}
+
+const phone = { width: 360, height: 740 };
+for (const [how, { keys, ...options }] of Object.entries({
+  "by mouse": {},
+  "by keyboard at 360 px": { keys: true, viewport: phone },
+  "without script at 360 px": { javaScriptEnabled: false, viewport: phone },
+})) {
+  test(`waiting for a full evening and thinking better of it, ${how}`, async () => {
+    const waits = await house.page("newcomer", options);
+    await waits.goto(`/waiting?date=${day(3)}`);
     await waits.fill("#length", "60");
     await waits.fill("#from", "17:00");
     await waits.fill("#to", "22:00");
-    if (script) {
-      await waits.locator("main button.do").last().focus();
-      await waits.keyboard.press("Enter");
-    } else {
-      await waits.locator("main button.do").last().click();
-    }
+    await press(waits, waits.getByRole("button", { name: "Put me on the list" }), keys);
     await waits.locator("p.flash", { hasText: "You are on the list" }).waitFor();
-    if (script) assert.equal(await overhang(waits), 0);
-    await waits.getByRole("button", { name: "Take it off the list" }).click();
+    if (options.javaScriptEnabled ?? true) assert.equal(await overhang(waits), 0);
+    await press(waits, waits.getByRole("button", { name: "Take it off the list" }), keys);
     await waits.locator("p.flash", { hasText: "It is off the list" }).waitFor();
     assert.deepEqual(waits.faults, []);
     await waits.context().close();
+  });
+
+  test(`a time that comes free is offered, taken and given back, ${how}`, async () => {
+    const ahead = { "by mouse": 20, "by keyboard at 360 px": 21 }[how] ?? 22;
+    const date = day(ahead);
+    const [owns, waits] = house.people.filter((p) => p.role === "member");
+    const lead = await house.page("lead");
+    await lead.goto("/room/hours");
+    await lead.fill("#day-from_date", date);
+    await lead.fill("#day-hours", "18:00-19:00");
+    await lead.fill("#day-reason", "A short evening");
+    await lead.getByRole("button", { name: "Make it special" }).click();
+    await lead.getByText("A short evening").first().waitFor();
+    const owner = await house.page(owns);
+    await book(owner, date, "18:00", "19:00");
+    const page = await house.page(waits, options);
+    await page.goto(`/waiting?date=${date}`);
+    await page.fill("#length", "60");
+    await page.fill("#from", "18:00");
+    await page.fill("#to", "19:00");
+    await page.selectOption("#sink", { label: "North sink" });
+    await press(page, page.getByRole("button", { name: "Put me on the list" }), keys);
+    await page.locator("p.flash", { hasText: "You are on the list" }).waitFor();
+    await owner.goto(`/board?date=${date}`);
+    await owner.getByRole("button", { name: "Cancel" }).first().click();
+    await owner.locator("p.flash", { hasText: "cancelled" }).waitFor();
+
+    await page.goto("/waiting");
+    await page.getByRole("heading", { name: "Held for you" }).waitFor();
+    if (options.javaScriptEnabled ?? true) {
+      assert.equal(await overhang(page), 0);
+      assert.deepEqual(await axe(page), []);
+    }
+    await press(page, page.getByRole("button", { name: "Take it", exact: true }), keys);
+    await page.locator("p.flash", { hasText: "yours" }).waitFor();
+    await page.goto(`/board?date=${date}`);
+    await page.locator('section[aria-label="North sink"] li', { hasText: "Yours" }).waitFor();
+    await press(page, page.getByRole("button", { name: "Cancel" }).first(), keys);
+    await page.locator("p.flash", { hasText: "cancelled" }).waitFor();
+    for (const each of [lead, owner, page]) {
+      assert.deepEqual(each.faults, []);
+      await each.context().close();
+    }
   });
 }
 

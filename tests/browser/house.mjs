@@ -28,13 +28,13 @@ export async function open(more = []) {
     url,
     people,
     folder,
-    /** A page for a person of this role, or for nobody. */
+    /** A page for a person, for one of this role, or for nobody. */
     async page(role, options = {}) {
       const context = await browser.newContext({ baseURL: url, ...options });
       const page = await context.newPage();
       page.faults = watch(page, url);
       if (role) {
-        const person = people.find((p) => p.role === role);
+        const person = role.email ? role : people.find((p) => p.role === role);
         await page.goto("/sign-in");
         await page.fill("#email", person.email);
         await page.fill("#password", person.password);

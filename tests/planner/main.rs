@@ -14,4 +14,8 @@
 
 mod days;
 mod file;
+mod groups;
+#[cfg(feature = "server")]
+mod program;
 mod properties;
+mod watching;

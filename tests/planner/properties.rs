@@ -96,6 +96,20 @@ proptest! {
     }
 
     #[test]
+    fn whatever_is_read_can_be_planned(
+        day in any_day(),
+        changes in proptest::collection::vec((any::<usize>(), proptest::option::of(any_value())), 1..3),
+    ) {
+        let mut day = day;
+        changes.iter().for_each(|(place, value)| mutate(&mut day, *place, value.as_ref()));
+        if let Ok(day) = Day::from_json(&day.to_string()) {
+            let quick = Budget { tries: 60, grouping: 2000, starts: 2000 };
+            let plan = plan(&day, &quick, &mut |_| {});
+            prop_assert!(serde_json::to_string(&plan).is_ok());
+        }
+    }
+
+    #[test]
     fn no_text_makes_the_reader_panic(text in "\\PC{0,200}", cut in 0_usize..1700) {
         prop_assert!(Day::from_json(&text).is_err());
         let whole = include_str!("example.json");

@@ -37,7 +37,7 @@ const POSTGRES: [&str; 3] = [
      SELECT 1, 'white', from_s, to_s, id FROM bookings WHERE note = 'generated'",
 ];
 
-fn fill(studio: &Studio, count: i64) {
+pub fn fill(studio: &Studio, count: i64) {
     let end = studio.app.clock.now().0 / 3600 * 3600 - 8 * 86_400;
     let filled = studio.app.db.write_now(|tx| {
         let lite = matches!(tx.conn(), Conn::Sqlite(_));
@@ -76,9 +76,11 @@ fn for_sqlite(sql: &str) -> String {
 }
 
 /// How the board's own questions are answered, in the engine's words.
-const QUESTIONS: [&str; 4] = [
+const QUESTIONS: [&str; 6] = [
     "SELECT units.kind FROM holds JOIN units ON units.id = holds.unit_id
      WHERE holds.from_s > {lo} AND holds.from_s < {hi} AND holds.to_s > {from}",
+    "SELECT id FROM outages WHERE to_s > {from} AND from_s <= {lo}",
+    "SELECT max(n) FROM day_revisions WHERE id BETWEEN {from} / 86400 AND {hi} / 86400 OR id = -1",
     "SELECT id FROM bookings WHERE id IN (1, 2, 3) AND state = 'booked'",
     "SELECT room_id FROM room_lights WHERE from_s > {lo} AND from_s < {hi} AND to_s > {from}",
     "SELECT from_s FROM bookings WHERE member_id = 3 AND from_s >= {from} AND from_s < {hi}",

@@ -1,7 +1,7 @@
 //! Bookings under load: everybody wants the same slots, servers are killed, years of bookings lie
 //! behind. Prints a table, and one line of JSON for each part.
 //!
-//! `cargo run --release --example bookings -- [rush] [kill] [board] [--quick]`, with `WETSIDE_BIN`
+//! `cargo run --release --example bookings -- [rush] [kill] [board] [pages] [--quick]`, with `WETSIDE_BIN`
 //! naming the program and `TEST_POSTGRES_URL` a PostgreSQL on which databases may be made.
 #![allow(
     clippy::unwrap_used,
@@ -16,6 +16,7 @@
 
 mod board;
 mod kill;
+mod pages;
 mod rush;
 mod studio;
 
@@ -24,7 +25,7 @@ use clap::Parser;
 /// What to measure.
 #[derive(Parser)]
 struct Args {
-    /// `rush`, `kill`, `board`; all of them where nothing is said.
+    /// `rush`, `kill`, `board`, `pages`; all of them where nothing is said.
     parts: Vec<String>,
     /// A tenth of it.
     #[arg(long)]
@@ -47,6 +48,9 @@ fn main() {
         }
         if wants("kill") {
             kill::measure(engine, args.clients.min(16), 50 / share);
+        }
+        if wants("pages") {
+            pages::measure(engine, 60_000 / i64::try_from(share).unwrap());
         }
         if wants("board") {
             let sizes = [600, 60_000, 600_000].map(|n: i64| if args.quick { n / 10 } else { n });

@@ -123,7 +123,8 @@ impl View<'_> {
 
     /// The form for booking from some time on.
     fn new_href(&self, sink: &Sink, from: Moment) -> String {
-        format!("/bookings/new?sink={}&date={}&from={}", sink.id, self.board.date, self.wall(from))
+        let from = self.wall(self.on_grid(from));
+        format!("/bookings/new?sink={}&date={}&from={from}", sink.id, self.board.date)
     }
 
     fn cell(&self, sink: &Sink, cell: &Cell<'_>) -> CellView {
@@ -154,9 +155,15 @@ impl View<'_> {
         view
     }
 
-    /// The next quarter of an hour: a link to a time that has begun would only be refused.
+    /// The next time on the studio's grid: a link to a time that has begun would only be refused.
     fn next_slot(&self) -> Moment {
-        Moment((self.now.0 + 899).div_euclid(900) * 900)
+        self.on_grid(self.now)
+    }
+
+    /// The first time on the studio's grid that is not before this.
+    fn on_grid(&self, at: Moment) -> Moment {
+        let past = i64::from(self.zone.wall(at).num_seconds_from_midnight());
+        at.plus((-past).rem_euclid(self.board.grid_min.max(1) * 60))
     }
 
     fn rows(&self, marks: &[Moment]) -> Vec<Row> {
@@ -241,7 +248,7 @@ pub(super) async fn show_board(
     if asked.raw("view") == "week" {
         return week(&app, &req, &person, date).await;
     }
-    let revision = app.db.read(move |conn| pulse::revision(conn, zone.day(date))).await?;
+    let revision = app.db.glance(move |conn| pulse::revision(conn, zone.day(date))).await?;
     // The pulse counts every change of what the board shows, so its count is what a page is of.
     let key = page_key(&app, &req, &format!("board {revision}"));
     if let Some(kept) = show_kept(&app, key.as_deref()) {

@@ -25,6 +25,11 @@ struct Row {
     version: i64,
 }
 
+/// The grid bookings keep to, in minutes.
+pub(in crate::bookings) fn grid_min(conn: &mut Conn) -> Result<i64, Error> {
+    Ok(booking_limits::table.find(1).select(booking_limits::grid_min).first(conn)?)
+}
+
 pub(in crate::bookings) fn limits(conn: &mut Conn) -> Result<Limits, Error> {
     let row: Row = booking_limits::table.find(1).select(Row::as_select()).first(conn)?;
     let peak: Vec<(i64, i64, i64)> = peak_hours::table

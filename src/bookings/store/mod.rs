@@ -1,9 +1,10 @@
 mod limits;
 mod runs;
 
-use chrono::NaiveDate;
+use chrono::{NaiveDate, NaiveTime};
 use diesel::prelude::*;
 
+use super::by_the_clock::Walls;
 use super::{Booking, Place, Wish};
 use crate::clock::{Moment, Span, Zone};
 use crate::db::schema::{bookings, members};
@@ -13,7 +14,7 @@ use crate::sessions::Role;
 use crate::sinks::Light;
 use crate::studio;
 
-pub(super) use limits::{limits, update_limits};
+pub(super) use limits::{grid_min, limits, update_limits};
 pub(super) use runs::runs;
 
 /// Wall-clock times as they are kept, and whether each is the second of two.
@@ -175,6 +176,44 @@ pub(super) fn mark_cancelled(tx: &mut Tx<'_>, now: Moment, id: i64) -> Result<()
     diesel::update(bookings::table.find(id))
         .set((
             bookings::state.eq("cancelled"),
+            bookings::changed_s.eq(now.0),
+            bookings::version.eq(bookings::version + 1),
+        ))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+/// The local times of the bookings that stand and have not begun, in the order they were made.
+pub(super) fn walls(conn: &mut Conn, now: Moment) -> Result<Vec<Walls>, Error> {
+    type Row = (i64, NaiveDate, (String, String), (bool, bool), (i64, i64));
+    let rows: Vec<Row> = bookings::table
+        .filter(bookings::from_s.gt(now.0))
+        .filter(bookings::state.eq("booked"))
+        .order(bookings::id)
+        .select((
+            bookings::id,
+            bookings::date,
+            (bookings::from_wall, bookings::to_wall),
+            (bookings::second_pass, bookings::to_second_pass),
+            (bookings::from_s, bookings::to_s),
+        ))
+        .load(conn)?;
+    let time = |text: &str| {
+        NaiveTime::parse_from_str(text, "%H:%M")
+            .map_err(|e| Error::broken("reading a booking's times", e))
+    };
+    let walls = |(id, date, (from, to), second, at): Row| {
+        Ok(Walls { id, date, from: time(&from)?, to: time(&to)?, second, span: span(at) })
+    };
+    rows.into_iter().map(walls).collect()
+}
+
+/// Puts a booking to other instants; its local times stay.
+pub(super) fn set_span(tx: &mut Tx<'_>, now: Moment, id: i64, span: Span) -> Result<(), Error> {
+    diesel::update(bookings::table.find(id))
+        .set((
+            bookings::from_s.eq(span.from.0),
+            bookings::to_s.eq(span.to.0),
             bookings::changed_s.eq(now.0),
             bookings::version.eq(bookings::version + 1),
         ))

@@ -1,8 +1,8 @@
-//! The letter that offers a freed time.
+//! The letters that offer a freed time, and that take the offer back.
 
 use serde::Serialize;
 
-use super::Wish;
+use super::{Offer, Wish};
 use crate::bookings::Place;
 use crate::clock::{Moment, Span};
 use crate::db::Tx;
@@ -10,6 +10,7 @@ use crate::error::Error;
 use crate::members;
 use crate::outbox::{self, Letter};
 use crate::sessions::Taste;
+use crate::sinks;
 use crate::web::Words;
 
 #[derive(Serialize)]
@@ -18,15 +19,49 @@ struct About<'a> {
     sink: &'a str,
     when: String,
     until: String,
+    reason: &'a str,
     address: String,
 }
 
+/// A letter to be written: its text, what tells it from others, the sink and the time it speaks of.
+struct Tells<'a> {
+    kind: &'static str,
+    dedupe_key: String,
+    sink: &'a str,
+    span: Span,
+    until: Moment,
+    reason: &'a str,
+}
+
+/// Something has come free.
 pub(super) fn offered(
     tx: &mut Tx<'_>,
     place: &Place,
     wish: &Wish,
-    (offer, sink, span, expires): (i64, &str, Span, Moment),
+    (sink, span, until): (&str, Span, Moment),
 ) -> Result<(), Error> {
+    let kind = "slot_offered";
+    // A wish is offered one slot; another only where that one was taken back, later.
+    let dedupe_key = format!("{kind} {} {} {}", wish.id, span.from.0, place.now.0);
+    post(tx, place, wish, Tells { kind, dedupe_key, sink, span, until, reason: "" })
+}
+
+/// What was offered can no longer be had.
+pub(super) fn taken_back(
+    tx: &mut Tx<'_>,
+    place: &Place,
+    wish: &Wish,
+    (offer, reason): (&Offer, &str),
+) -> Result<(), Error> {
+    let kind = "slot_withdrawn";
+    let dedupe_key = format!("{kind} {} {} {}", wish.id, offer.span.from.0, place.now.0);
+    let all = sinks::some_inventory(tx, (false, false, false))?;
+    let sink = all.sink(offer.sink_id).map_or("", |s| s.name.as_str());
+    let tells = Tells { kind, dedupe_key, sink, span: offer.span, until: offer.expires, reason };
+    post(tx, place, wish, tells)
+}
+
+fn post(tx: &mut Tx<'_>, place: &Place, wish: &Wish, tells: Tells<'_>) -> Result<(), Error> {
     let to = match members::recipient(tx, wish.member_id) {
         // Who left is not written to.
         Err(Error::NotFound) => return Ok(()),
@@ -35,15 +70,16 @@ pub(super) fn offered(
     let words = Words::in_studio(place.zone, &Taste::default());
     let about = About {
         name: &to.name,
-        sink,
-        when: words.span(span.from, span.to),
-        until: words.moment(expires),
+        sink: tells.sink,
+        when: words.span(tells.span.from, tells.span.to),
+        until: words.moment(tells.until),
+        reason: tells.reason,
         address: format!("{}/waiting", place.address.trim_end_matches('/')),
     };
-    let (subject, body) = outbox::write("slot_offered", &about)?;
+    let (subject, body) = outbox::write(tells.kind, &about)?;
     let letter = Letter {
-        kind: "slot_offered",
-        dedupe_key: format!("slot_offered {offer}"),
+        kind: tells.kind,
+        dedupe_key: tells.dedupe_key,
         to,
         subject,
         body,

@@ -225,7 +225,7 @@ pub fn offer_freed(tx: &mut Tx<'_>, place: &Place, date: NaiveDate) -> Result<()
         let id = store::insert_offer(tx, place.now, wish.id, (free.sink_id, free.span, expires))?;
         hold(tx, place.now, (Why::Offer(id), free.span), &free.ask)?;
         store::set_state(tx, wish.id, State::Offered)?;
-        mail::offered(tx, place, &wish, (id, &free.sink, free.span, expires))?;
+        mail::offered(tx, place, &wish, (&free.sink, free.span, expires))?;
     }
     Ok(())
 }
@@ -284,14 +284,23 @@ fn fit(
     Ok(best)
 }
 
-/// Drops what is offered at a sink within a stretch that is to be out of service: their wishes
-/// end.
+/// Takes back what is offered and can no longer be had, and tells those it was offered to why: they
+/// keep their place on the list.
 ///
 /// # Errors
 /// As the database's.
-pub(super) fn drop_offers(tx: &mut Tx<'_>, (sink, span): (i64, Span)) -> Result<(), Error> {
-    for offer in store::open_at(tx, sink, span)? {
-        end(tx, &offer, ("lapsed", State::Lapsed))?;
+pub(super) fn take_back(
+    tx: &mut Tx<'_>,
+    place: &Place,
+    reason: &str,
+    is_lost: impl Fn(&Offer) -> bool,
+) -> Result<(), Error> {
+    for offer in store::open_offers_from(tx, place.now)?.iter().filter(|o| is_lost(o)) {
+        sinks::release_offer(tx, offer.id)?;
+        store::forget_offer(tx, offer.id)?;
+        store::set_state(tx, offer.wish_id, State::Waiting)?;
+        let wish = store::wish(tx, offer.wish_id)?;
+        mail::taken_back(tx, place, &wish, (offer, reason))?;
     }
     Ok(())
 }

@@ -216,15 +216,20 @@ pub(super) fn expired(conn: &mut Conn, now: Moment) -> Result<Vec<Offer>, Error>
     Ok(found.into_iter().map(noun).collect())
 }
 
-/// What is offered at a sink and meets a stretch.
-pub(super) fn open_at(conn: &mut Conn, sink: i64, span: Span) -> Result<Vec<Offer>, Error> {
+/// What is offered and not over.
+pub(super) fn open_offers_from(conn: &mut Conn, now: Moment) -> Result<Vec<Offer>, Error> {
     let found: Vec<OfferRow> = offer_rows()
         .filter(offers::state.eq("open"))
-        .filter(offers::sink_id.eq(sink))
-        .filter(offers::from_s.lt(span.to.0))
-        .filter(offers::to_s.gt(span.from.0))
+        .filter(offers::to_s.gt(now.0))
+        .order(offers::id)
         .load(conn)?;
     Ok(found.into_iter().map(noun).collect())
+}
+
+/// As if it had never been made, so that its wish can be offered another.
+pub(super) fn forget_offer(tx: &mut Tx<'_>, id: i64) -> Result<(), Error> {
+    diesel::delete(offers::table.find(id)).execute(tx.conn())?;
+    Ok(())
 }
 
 pub(super) fn open_offers(conn: &mut Conn) -> Result<i64, Error> {

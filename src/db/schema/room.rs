@@ -202,5 +202,6 @@ diesel::table! {
         to_s -> BigInt,
         booking_id -> Nullable<BigInt>,
         run_id -> Nullable<BigInt>,
+        offer_id -> Nullable<BigInt>,
     }
 }

@@ -5,7 +5,7 @@
 //! many: there a run never gains by waiting, so each run of an order starts at the first moment
 //! it can, and orders are few. What such a room could still do from a moment on (`reach`,
 //! `promise`) rules out most of them. Each set of runs that the easier room allows is then put to
-//! the real room (`sets`), which settles exactly whether its runs find starts, sinks, people and
+//! the real room (`sets`, `timetable`), which settles exactly whether its runs find starts, sinks, people and
 //! loadings; a set of which a part finds none finds none itself.
 #![allow(
     clippy::indexing_slicing,
@@ -13,10 +13,13 @@
     reason = "the search kernel: places come from the lists they index"
 )]
 
-mod crew;
+mod beside;
+mod moments;
 mod promise;
 mod reach;
 mod sets;
+mod still;
+mod timetable;
 mod types;
 
 use std::collections::BTreeMap;
@@ -30,7 +33,8 @@ use super::{
 };
 use promise::Shares;
 use reach::Reach;
-use sets::{Scheduled, Sets};
+use sets::{GoOn, Sets};
+use timetable::Scheduled;
 use types::{Mixture, Mixtures};
 
 /// Objectives 1 to 4 in their order.
@@ -56,8 +60,6 @@ struct Started<'m> {
     at: usize,
     tank: usize,
     start: Seconds,
-    /// When its loading may begin: tank free, rolls there.
-    from: Seconds,
 }
 
 impl Started<'_> {
@@ -110,7 +112,8 @@ impl Ground {
     /// A lower bound of objectives 1 to 4; each later one holds for days that are worth as much
     /// as `known` in those before, and is nothing where the bound before is not met.
     pub(super) fn least(&self, problem: &Problem<'_>, settled: &Settled, known: Worth) -> Worth {
-        Complete::new(problem, self, settled, (known, 0)).promise(0)
+        let mut nobody = |_: u64| true;
+        Complete::new(problem, self, settled, (known, 0, &mut nobody)).promise(0)
     }
 
     /// Looks for a day better than one worth `known`, with at most so much work.
@@ -119,9 +122,9 @@ impl Ground {
         problem: &Problem<'_>,
         settled: &Settled,
         known: Worth,
-        work: u64,
+        (work, go_on): (u64, GoOn<'_>),
     ) -> Searched {
-        let mut search = Complete::new(problem, self, settled, (known, work));
+        let mut search = Complete::new(problem, self, settled, (known, work, go_on));
         search.branch(0);
         let better = search.found.as_ref().map(|found| search.placed(found));
         Searched { better, complete: search.sets.complete }
@@ -133,7 +136,7 @@ impl<'a, 'd> Complete<'a, 'd> {
         problem: &'a Problem<'d>,
         ground: &'a Ground,
         settled: &Settled,
-        (known, work): (Worth, u64),
+        (known, work, go_on): (Worth, u64, GoOn<'a>),
     ) -> Self {
         let (day, mixtures) = (problem.day, &ground.mixtures);
         let remaining = |bath: super::day::Bath| bath.remaining.wide();
@@ -143,7 +146,7 @@ impl<'a, 'd> Complete<'a, 'd> {
             mixtures,
             reach: &ground.reach,
             shares: &ground.shares,
-            sets: Sets::new(problem, mixtures, &ground.reach, work),
+            sets: Sets::new(problem, mixtures, &ground.reach, (work, go_on)),
             waiting: mixtures.kinds.iter().map(|kind| kind.rolls.len()).collect(),
             runs: Vec::new(),
             free: vec![day.open.first().map_or(0, |open| open.from); day.tanks.len()],
@@ -198,6 +201,7 @@ impl<'a> Complete<'a, '_> {
                 return;
             }
             self.sets.work -= 1;
+            self.sets.tell();
             self.run(run);
         }
     }
@@ -226,10 +230,8 @@ impl<'a> Complete<'a, '_> {
         let close = self.problem.day.open.last().map_or(0, |open| open.to);
         let mut start = (from + mixture.loading + grid - 1).div_euclid(grid) * grid;
         while start + mixture.length <= close {
-            if let Some(from) = self.sets.loads_from(mixture, tank, start, from)
-                && self.allows(mixture, start)
-            {
-                let run = Started { mixture, at: 0, tank, start, from };
+            if self.sets.can_load(mixture, tank, start, from) && self.allows(mixture, start) {
+                let run = Started { mixture, at: 0, tank, start };
                 return ((start, tank) >= last).then_some(run);
             }
             start += grid;

@@ -26,6 +26,8 @@ pub(super) struct Kind {
 pub(super) struct Mixture {
     /// Kind and how many of it.
     pub(super) counts: Vec<(usize, usize)>,
+    /// When its rolls are due, and how many then.
+    pub(super) dues: Vec<(Seconds, usize)>,
     pub(super) batch: Batch,
     pub(super) rolls: usize,
     pub(super) weight: i64,
@@ -44,6 +46,8 @@ pub(super) struct Mixture {
     pub(super) costs: Vec<Option<i128>>,
     /// The same for mixtures that need the same times and reels.
     pub(super) shape: usize,
+    /// The same for mixtures that ask the same of the room in everything.
+    pub(super) likeness: usize,
 }
 
 /// All mixtures of a day.
@@ -68,8 +72,14 @@ impl Mixtures {
         found.all.sort_by_key(|mixture| {
             (std::cmp::Reverse(mixture.weight), mixture.length, mixture.counts.clone())
         });
-        let mut shapes = BTreeMap::new();
+        let (mut shapes, mut likes) = (BTreeMap::new(), BTreeMap::new());
         for mixture in &mut found.all {
+            let bath = problem.day.developers[mixture.developer].bath.map(|_| mixture.developer);
+            let moments = (mixture.length, mixture.loading, mixture.ready, mixture.dues.clone());
+            let spans = (mixture.hands.clone(), mixture.developing, mixture.fixing);
+            let amounts = (mixture.reels.clone(), mixture.rolls, mixture.batch.load.asked.cover);
+            let next = likes.len();
+            mixture.likeness = *likes.entry((moments, spans, amounts, bath)).or_insert(next);
             let times = (mixture.length, mixture.loading, mixture.ready);
             let next = shapes.len();
             mixture.shape = *shapes.entry((times, mixture.reels.clone())).or_insert(next);
@@ -122,6 +132,7 @@ impl Mixtures {
         batch.tanks.iter().for_each(|(cost, tank)| costs[*tank] = Some(*cost));
         Mixture {
             counts: counts.to_vec(),
+            dues: counts.iter().map(|(kind, n)| (self.kinds[*kind].due, *n)).collect(),
             rolls: batch.rolls.len(),
             weight: items().map(|item| item.weight).sum(),
             length: phases.end,
@@ -140,6 +151,7 @@ impl Mixtures {
             developer: problem.families[batch.family].developer,
             costs,
             shape: 0,
+            likeness: 0,
             batch,
         }
     }

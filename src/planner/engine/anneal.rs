@@ -23,6 +23,8 @@ const SHADES: usize = 2048;
 pub(super) struct Heat {
     pub(super) from: f64,
     pub(super) to: f64,
+    /// Where the smallest differences, those of set-ups, count: the end of a last leg.
+    pub(super) cold: f64,
 }
 
 impl Heat {
@@ -38,7 +40,7 @@ impl Heat {
         let time = mean(&mut jobs().map(|job| job.min_time));
         let unit = to_float(problem.per_time.max(1));
         let to = unit * (time * 0.06).max(0.4);
-        Self { from: (late * 0.2).max(to * 20.0), to }
+        Self { from: (late * 0.2).max(to * 20.0), to, cold: unit * 0.15 }
     }
 }
 

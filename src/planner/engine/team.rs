@@ -16,22 +16,20 @@ use super::{
 /// The share of the budget for a first, short anneal. It shows how fast the search is.
 const OPENING: f64 = 0.08;
 /// As many changes per job as one anneal from the first heat is worth having, about.
-const THOROUGH: u64 = 30_000;
+const THOROUGH: u64 = 60_000;
 /// The most anneals from the first heat.
 const MOST_CYCLES: u64 = 8;
 /// The part of a cycle after which it goes on from the best, less hot.
 const TURN: f64 = 0.7;
-/// How cold a cycle ends, compared to the end of its first leg.
-const COLDEST: f64 = 0.4;
 /// How hot a cycle goes on from the best, compared to the first heat.
 const REHEAT: f64 = 0.1;
 
-/// A part of the budget, from one share to another, and how hot it begins and how cold it
-/// ends, compared to the first heat.
+/// A part of the budget, from one share to another, how hot it begins compared to the first
+/// heat, and whether it ends as cold as it gets.
 struct Leg {
     span: (f64, f64),
     hot: f64,
-    cold: f64,
+    cold: bool,
 }
 
 /// The legs after the opening: as many cycles as the search is fast enough for.
@@ -44,8 +42,8 @@ fn legs(changes_per_job: u64) -> Vec<Leg> {
         .flat_map(|cycle| {
             let turn = at(cycle, TURN);
             [
-                Leg { span: (at(cycle, 0.0), turn), hot: 1.0, cold: 1.0 },
-                Leg { span: (turn, at(cycle, 1.0)), hot: REHEAT, cold: COLDEST },
+                Leg { span: (at(cycle, 0.0), turn), hot: 1.0, cold: false },
+                Leg { span: (turn, at(cycle, 1.0)), hot: REHEAT, cold: true },
             ]
         })
         .collect()
@@ -82,7 +80,7 @@ pub fn search(
         })
         .collect();
     let mut team = Team { problem: &problem, movers: team, budget, heat: Heat::of(&problem), best };
-    team.run(&Leg { span: (0.0, OPENING), hot: 1.0, cold: 1.0 });
+    team.run(&Leg { span: (0.0, OPENING), hot: 1.0, cold: false });
     let each = to_float(team.best.work) / (team.movers.len() * problem.able.len()) as f64;
     for leg in legs((each / OPENING) as u64) {
         team.run(&leg);
@@ -103,8 +101,8 @@ struct Team<'t> {
 impl Team<'_> {
     /// All searches for one leg, from the best; the best of what they find stays.
     fn run(&mut self, leg: &Leg) {
-        let to = self.heat.to * leg.cold;
-        let heat = Heat { from: (self.heat.from * leg.hot).max(to), to };
+        let to = if leg.cold { self.heat.cold } else { self.heat.to };
+        let heat = Heat { from: (self.heat.from * leg.hot).max(to), to, ..self.heat };
         let (problem, budget, start) = (self.problem, self.budget, &self.best.rows);
         let found: Vec<Option<Best>> = thread::scope(|scope| {
             let go =

@@ -194,6 +194,8 @@ pub(in crate::sinks) fn delete_holds(tx: &mut Tx<'_>, why: Why) -> Result<(), Er
             diesel::delete(holds::table.filter(holds::outage_id.eq(id))).execute(tx.conn())?;
         }
         Why::Offer(id) => {
+            let lights = room_lights::table.filter(room_lights::offer_id.eq(id));
+            diesel::delete(lights).execute(tx.conn())?;
             diesel::delete(holds::table.filter(holds::offer_id.eq(id))).execute(tx.conn())?;
         }
         Why::Other => {}
@@ -274,15 +276,50 @@ pub(in crate::sinks) fn held_by_booking(
     Ok(counts.into_iter().map(|((kind, of_id), n)| (kind, of_id, n)).collect())
 }
 
+/// Each thing a booking holds, and when.
+pub(in crate::sinks) fn spans_of_booking(
+    conn: &mut Conn,
+    booking: i64,
+) -> Result<Vec<(Kind, i64, Span)>, Error> {
+    let rows: Vec<(String, i64, i64, i64)> = holds::table
+        .inner_join(units::table.on(units::id.eq(holds::unit_id)))
+        .filter(holds::booking_id.eq(booking))
+        .order(holds::id)
+        .select((units::kind, units::of_id, holds::from_s, holds::to_s))
+        .load(conn)?;
+    let held = |(kind, of_id, from, to): (String, i64, i64, i64)| {
+        Some((Kind::from_word(&kind)?, of_id, Span { from: Moment(from), to: Moment(to) }))
+    };
+    Ok(rows.into_iter().filter_map(held).collect())
+}
+
+/// The lights a booking needs: in which room, which, and when.
+pub(in crate::sinks) fn lights_of_booking(
+    conn: &mut Conn,
+    booking: i64,
+) -> Result<Vec<(i64, Light, Span)>, Error> {
+    let rows: Vec<(i64, String, i64, i64)> = room_lights::table
+        .filter(room_lights::booking_id.eq(booking))
+        .order(room_lights::id)
+        .select((room_lights::room_id, room_lights::light, room_lights::from_s, room_lights::to_s))
+        .load(conn)?;
+    let lit = |(room, light, from, to): (i64, String, i64, i64)| {
+        Some((room, Light::from_word(&light)?, Span { from: Moment(from), to: Moment(to) }))
+    };
+    Ok(rows.into_iter().filter_map(lit).collect())
+}
+
 pub(in crate::sinks) fn insert_light(
     tx: &mut Tx<'_>,
     (room, light): (i64, Light),
     (span, why): (Span, Why),
 ) -> Result<(), Error> {
-    let (booking, run) = match why {
-        Why::Booking(id) => (Some(id), None),
-        Why::Run(id) => (None, Some(id)),
-        Why::Outage(_) | Why::Offer(_) | Why::Other => return Ok(()),
+    let (booking, run, offer) = match why {
+        Why::Booking(id) => (Some(id), None, None),
+        Why::Run(id) => (None, Some(id), None),
+        Why::Offer(id) => (None, None, Some(id)),
+        // What is out of service needs no light.
+        Why::Outage(_) | Why::Other => return Ok(()),
     };
     diesel::insert_into(room_lights::table)
         .values((
@@ -292,6 +329,7 @@ pub(in crate::sinks) fn insert_light(
             room_lights::to_s.eq(span.to.0),
             room_lights::booking_id.eq(booking),
             room_lights::run_id.eq(run),
+            room_lights::offer_id.eq(offer),
         ))
         .execute(tx.conn())
         .map_err(|e| refused(e, "room_lights_never_mix", verbs::other_light))?;

@@ -1,0 +1,178 @@
+//! The board as a page, beside a constant page of the same size from the same kind of server: how
+//! many a second, drawn afresh and unchanged; and how long each takes at half that rate.
+
+use std::io::{Read, Write};
+use std::net::TcpStream;
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::time::{Duration, Instant};
+
+use actix_web::{App, HttpResponse, HttpServer, rt, web};
+use serde_json::json;
+use wetside::sessions;
+
+use super::board::fill;
+use super::studio::{Engine, Studio, at};
+
+/// Connections that ask at once.
+const CLIENTS: usize = 4;
+/// How long each rate is measured.
+const LONG: Duration = Duration::from_secs(4);
+
+/// One kept connection, as lean as can be: what the client costs is taken from the server.
+struct Client {
+    stream: TcpStream,
+    buffer: Vec<u8>,
+}
+
+impl Client {
+    fn new(address: &str) -> Client {
+        let stream = TcpStream::connect(address).unwrap();
+        stream.set_nodelay(true).unwrap();
+        Client { stream, buffer: vec![0; 1 << 20] }
+    }
+
+    /// Asks for a page; returns its status and the length of its body.
+    fn get(&mut self, path: &str, cookie: &str) -> (u16, usize) {
+        let ask =
+            format!("GET {path} HTTP/1.1\r\nhost: localhost\r\ncookie: wetside={cookie}\r\n\r\n");
+        self.stream.write_all(ask.as_bytes()).unwrap();
+        let mut have = 0;
+        loop {
+            have += self.stream.read(&mut self.buffer[have..]).unwrap();
+            let Some(head) = self.buffer[..have].windows(4).position(|w| w == b"\r\n\r\n") else {
+                continue;
+            };
+            let text = String::from_utf8_lossy(&self.buffer[..head]).to_ascii_lowercase();
+            let status = text.split(' ').nth(1).unwrap().parse().unwrap();
+            let length = text.split("content-length: ").nth(1).expect("a length");
+            let length: usize = length.split("\r\n").next().unwrap().parse().unwrap();
+            while have < head + 4 + length {
+                have += self.stream.read(&mut self.buffer[have..]).unwrap();
+            }
+            return (status, length);
+        }
+    }
+}
+
+/// Pages a second when every client asks as soon as it was answered.
+fn rate(address: &str, cookie: &str, path: impl Fn(usize) -> String + Sync) -> f64 {
+    let (next, stop) = (AtomicUsize::new(0), AtomicBool::new(false));
+    let begun = Instant::now();
+    let asked: usize = std::thread::scope(|scope| {
+        let ask = || {
+            let mut client = Client::new(address);
+            let mut asked = 0;
+            while !stop.load(Ordering::Relaxed) {
+                let path = path(next.fetch_add(1, Ordering::Relaxed));
+                assert_eq!(client.get(&path, cookie).0, 200);
+                asked += 1;
+            }
+            asked
+        };
+        let all: Vec<_> = (0..CLIENTS).map(|_| scope.spawn(ask)).collect();
+        std::thread::sleep(LONG);
+        stop.store(true, Ordering::Relaxed);
+        all.into_iter().map(|t| t.join().unwrap()).sum()
+    });
+    asked as f64 / begun.elapsed().as_secs_f64()
+}
+
+/// Times when pages are asked for at a fixed rate, whether or not the last was answered: from when
+/// each was due.
+fn paced(
+    address: &str,
+    cookie: &str,
+    per_s: f64,
+    path: impl Fn(usize) -> String + Sync,
+) -> Vec<Duration> {
+    let next = AtomicUsize::new(0);
+    let begun = Instant::now();
+    let mut times: Vec<Duration> = std::thread::scope(|scope| {
+        let ask = || {
+            let mut client = Client::new(address);
+            let mut times = Vec::new();
+            loop {
+                let n = next.fetch_add(1, Ordering::Relaxed);
+                let due = Duration::from_secs_f64(n as f64 / per_s);
+                if due > LONG {
+                    return times;
+                }
+                if let Some(wait) = due.checked_sub(begun.elapsed()) {
+                    std::thread::sleep(wait);
+                }
+                assert_eq!(client.get(&path(n), cookie).0, 200);
+                times.push(begun.elapsed().saturating_sub(due));
+            }
+        };
+        let all: Vec<_> = (0..4 * CLIENTS).map(|_| scope.spawn(ask)).collect();
+        all.into_iter().flat_map(|t| t.join().unwrap()).collect()
+    });
+    times.sort_unstable();
+    times
+}
+
+/// A server of two workers, as ours has, that answers one page whatever is asked.
+fn constant(length: usize) -> String {
+    let (said, hears) = std::sync::mpsc::channel();
+    std::thread::spawn(move || {
+        rt::System::new().block_on(async move {
+            let page = web::Bytes::from(vec![b'x'; length]);
+            let server = HttpServer::new(move || {
+                let page = page.clone();
+                App::new().default_service(web::to(move || {
+                    let page = page.clone();
+                    async move { HttpResponse::Ok().content_type("text/html").body(page) }
+                }))
+            });
+            let server = server.workers(2).bind(("127.0.0.1", 0)).unwrap();
+            said.send(server.addrs()[0].to_string()).unwrap();
+            server.run().await.unwrap();
+        });
+    });
+    hears.recv().unwrap()
+}
+
+pub fn measure(engine: Engine, bookings: i64) {
+    let studio = Studio::new(engine);
+    fill(&studio, bookings);
+    let now = studio.app.clock.now();
+    let cookie = studio
+        .app
+        .db
+        .write_now(|tx| sessions::open(tx, now, studio.member, "bench", "127.0.0.1"))
+        .unwrap();
+    let server = studio.serve();
+    let address = server.url.trim_start_matches("http://").to_owned();
+    let zone = studio.app.zone();
+    let date = zone.date(now) + chrono::Days::new(3);
+    let board = format!("/board?date={date}");
+    let (status, length) = Client::new(&address).get(&board, &cookie);
+    assert_eq!(status, 200);
+    let other = constant(length);
+    let plain = rate(&other, &cookie, |_| "/".to_owned());
+    let same = rate(&address, &cookie, |_| board.clone());
+    let afresh = rate(&address, &cookie, |n| format!("{board}&n={n}"));
+    let slow = paced(&address, &cookie, afresh / 2.0, |n| format!("{board}&later={n}"));
+    let quick = paced(&address, &cookie, same / 2.0, |_| board.clone());
+    println!(
+        "pages {engine:?}, {bookings} bookings, {length} octets: constant {plain:.0}/s; unchanged \
+         {same:.0}/s ({:.0} %), afresh {afresh:.0}/s ({:.0} %); at half of it unchanged \
+         median {:?}, p99 {:?}, afresh median {:?}, p99 {:?}",
+        same / plain * 100.0,
+        afresh / plain * 100.0,
+        at(&quick, 0.5),
+        at(&quick, 0.99),
+        at(&slow, 0.5),
+        at(&slow, 0.99),
+    );
+    let line = json!({
+        "part": "pages", "engine": format!("{engine:?}"), "bookings": bookings, "octets": length,
+        "constant_per_s": plain, "unchanged_per_s": same, "afresh_per_s": afresh,
+        "unchanged_share": same / plain, "afresh_share": afresh / plain,
+        "unchanged_median_us": at(&quick, 0.5).as_micros() as u64,
+        "unchanged_p99_us": at(&quick, 0.99).as_micros() as u64,
+        "afresh_median_us": at(&slow, 0.5).as_micros() as u64,
+        "afresh_p99_us": at(&slow, 0.99).as_micros() as u64,
+    });
+    println!("{line}");
+}
