@@ -68,6 +68,15 @@ pub enum Clock {
     Real,
     /// A clock that moves only when told to.
     Fixed(Arc<AtomicI64>),
+    /// A demonstration's clock: it began at an instant of its choosing and may run faster.
+    Shown {
+        /// The machine's clock when it began, in milliseconds.
+        real_ms: i64,
+        /// What it showed then, in milliseconds.
+        shown_ms: i64,
+        /// How many times as fast it runs, 1 or more.
+        times: i64,
+    },
 }
 
 impl Clock {
@@ -77,12 +86,33 @@ impl Clock {
         Clock::Fixed(Arc::new(AtomicI64::new(at.0)))
     }
 
+    /// A clock that begins at this instant, or now, and runs so many times as fast.
+    #[must_use]
+    pub fn shown(from: Option<Moment>, times: i64) -> Clock {
+        let real_ms = Utc::now().timestamp_millis();
+        let shown_ms = from.map_or(real_ms, |at| at.0.saturating_mul(1000));
+        Clock::Shown { real_ms, shown_ms, times: times.max(1) }
+    }
+
+    /// How many times as fast as the world it runs.
+    #[must_use]
+    pub fn pace(&self) -> i64 {
+        match self {
+            Clock::Shown { times, .. } => *times,
+            Clock::Real | Clock::Fixed(_) => 1,
+        }
+    }
+
     /// What the clock says.
     #[must_use]
     pub fn now(&self) -> Moment {
         match self {
             Clock::Real => Moment(Utc::now().timestamp()),
             Clock::Fixed(at) => Moment(at.load(Ordering::SeqCst)),
+            Clock::Shown { real_ms, shown_ms, times } => {
+                let passed = (Utc::now().timestamp_millis() - real_ms).saturating_mul(*times);
+                Moment((shown_ms + passed).div_euclid(1000))
+            }
         }
     }
 

@@ -28,6 +28,8 @@ mod chart_files;
 mod clocks;
 mod databases;
 mod day;
+mod day_by_api;
+mod day_liquids;
 mod duty;
 mod frame;
 mod incidents;

@@ -1,8 +1,9 @@
 #!/usr/bin/env python3
 """The program is killed with -9 while a day is published and while a run is ended, again and again.
 
-    ops/check/killed.py PROGRAM [TIMES]
+    ops/check/killed.py PROGRAM [TIMES [POSTGRES]]
 
+On SQLite, or on databases made one after another in the PostgreSQL cluster of that address.
 Afterwards the day is published whole or not at all, and the fixer's ledger has each run once.
 """
 import json
@@ -19,13 +20,34 @@ import urllib.parse
 import urllib.request
 
 
+class Database:
+    """A database of its own in a cluster, or none: then SQLite in the studio's folder."""
+
+    def __init__(self, cluster):
+        self.cluster, self.url = cluster, ""
+
+    def __enter__(self):
+        if self.cluster:
+            self.name = f"killed_{os.getpid()}_{time.time_ns()}"
+            self.ask(f"CREATE DATABASE {self.name}")
+            self.url = urllib.parse.urlsplit(self.cluster)._replace(path=f"/{self.name}").geturl()
+        return self.url
+
+    def __exit__(self, *_):
+        if self.cluster:
+            self.ask(f"DROP DATABASE {self.name} WITH (FORCE)")
+
+    def ask(self, what):
+        subprocess.run(["psql", "-q", self.cluster, "-c", what], check=True)
+
+
 class Server:
-    def __init__(self, program, folder):
-        self.program, self.folder = program, folder
+    def __init__(self, program, folder, database):
+        self.program, self.folder, self.database = program, folder, database
         self.start()
 
     def start(self):
-        env = dict(os.environ, DATABASE_URL="")
+        env = dict(os.environ, DATABASE_URL=self.database)
         self.process = subprocess.Popen(
             [self.program, "demo", "--json", "--port", "0", "--keep", self.folder],
             stdout=subprocess.PIPE, text=True, env=env)
@@ -91,12 +113,12 @@ def left(server):
     return sum(b["remaining"] for b in server.call("GET", "/api/v1/baths")["items"] if b["kind"] == "fixer")
 
 
-def main(program, times):
+def main(program, times, cluster=""):
     chance, wrong, cut, ended = random.Random(9), [], 0, 0
     for n in range(times):
         # A studio of its own each time, so that its one bottle of fixer lasts.
-        with tempfile.TemporaryDirectory() as folder:
-            server = Server(program, folder)
+        with tempfile.TemporaryDirectory() as folder, Database(cluster) as database:
+            server = Server(program, folder, database)
             try:
                 date = f"2031-05-{n % 28 + 1:02}"
                 server.call("POST", "/api/v1/plans", {"date": date})
@@ -123,4 +145,4 @@ def main(program, times):
 
 
 if __name__ == "__main__":
-    main(sys.argv[1], int(sys.argv[2]) if len(sys.argv) > 2 else 6)
+    main(sys.argv[1], int(sys.argv[2]) if len(sys.argv) > 2 else 6, *sys.argv[3:4])

@@ -89,7 +89,7 @@ pub(super) fn planned(
 pub(super) fn drawn_by(conn: &mut Conn, run: i64) -> Result<(i64, i64, String), Error> {
     let (developer, ul, number): (i64, i64, i64) = runs::table
         .find(run)
-        .select((runs::developer_id, runs::concentrate_ul, runs::number))
+        .select((runs::developer_id, runs::shelf_ul, runs::number))
         .first(conn)?;
     Ok((developer, ul, format!("Run {number}")))
 }

@@ -23,6 +23,12 @@ pub(super) struct Wish {
     /// Keep the studio in this folder, and go on with it next time.
     #[arg(long, value_name = "DIR")]
     keep: Option<PathBuf>,
+    /// Begin at this time on the studio's own clock, such as 2027-03-15T09:50.
+    #[arg(long, value_name = "TIME", value_parser = wall)]
+    starts_at: Option<chrono::NaiveDateTime>,
+    /// Let the clock run so many times as fast, so that a day passes in minutes.
+    #[arg(long, default_value_t = 1, value_parser = clap::value_parser!(i64).range(1..=600))]
+    faster: i64,
     /// Say where it serves and who can sign in as one line of JSON.
     #[arg(long)]
     json: bool,
@@ -40,7 +46,7 @@ pub(super) fn run(mut config: Config, wish: &Wish) -> Result<(), Error> {
     settle(&mut config, &folder, &format!("http://{address}"));
     serve::start_log(&config);
     let mailer = Mailer::from_config(&config)?;
-    let app = Arc::new(App::open_as(config, Clock::Real, mailer, &demo::quillhaven())?);
+    let app = Arc::new(App::open_as(config, clock(wish)?, mailer, &demo::quillhaven())?);
     let people = demo::fill_if_new(&app)?;
     announce(&app, &people, wish.json)?;
     let served = serve::serve(&app, listener);
@@ -49,6 +55,25 @@ pub(super) fn run(mut config: Config, wish: &Wish) -> Result<(), Error> {
         let _ = std::fs::remove_dir_all(&fresh);
     }
     served
+}
+
+fn wall(typed: &str) -> Result<chrono::NaiveDateTime, String> {
+    let forms = ["%Y-%m-%dT%H:%M", "%Y-%m-%dT%H:%M:%S"];
+    let found = forms.iter().find_map(|f| chrono::NaiveDateTime::parse_from_str(typed, f).ok());
+    found.ok_or_else(|| "write a date and a time, such as 2027-03-15T09:50".to_owned())
+}
+
+fn clock(wish: &Wish) -> Result<Clock, Error> {
+    let begin = wish.starts_at.map(|wall| demo::quillhaven().zone.instant(wall));
+    match begin {
+        None if wish.faster == 1 => Ok(Clock::Real),
+        None => Ok(Clock::shown(None, wish.faster)),
+        Some(Ok(at)) => Ok(Clock::shown(Some(at), wish.faster)),
+        Some(Err(_)) => Err(Error::field(
+            "starts-at",
+            "The clocks change at that time; choose one that happens once.",
+        )),
+    }
 }
 
 fn settle(config: &mut Config, folder: &std::path::Path, url: &str) {

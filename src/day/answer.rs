@@ -2,7 +2,8 @@
 
 use chrono::DateTime;
 
-use super::facts::Facts;
+use super::correction::in_proportion;
+use super::facts::{Facts, at_temperature};
 use super::question::{Names, Place, Question};
 use super::rules::{Fixed, Job, LeftOver, Outcome, Planned, Steps, Sums, Wish, last_end};
 use super::standing::Standing;
@@ -36,7 +37,14 @@ pub(super) fn day(
     let free: Vec<&Job> = jobs.iter().filter(|j| !placed.contains(&j.roll.id)).collect();
     let question = Question { facts, wish, jobs: &free, standing: &standing, only: None };
     let (plan, names) = ask(&question, &Budget::default(), watch)?;
-    read(&mut outcome, &question, &plan, &names);
+    let mut rest = Outcome::default();
+    read(&mut rest, &question, &plan, &names);
+    outcome.left_over.append(&mut rest.left_over);
+    if rest.runs.iter().any(|r| r.developer_bath.is_some()) {
+        in_turn(&mut outcome, facts, jobs, (wish, standing), rest.runs);
+    } else {
+        outcome.runs.append(&mut rest.runs);
+    }
     outcome.runs.sort_by_key(|r| (r.from, r.tank_id));
     let mut late = plan.late.clone();
     late.extend(late_ones(facts, &outcome.runs));
@@ -44,6 +52,39 @@ pub(super) fn day(
     late.dedup();
     outcome.sums = sums(&outcome, late, &plan);
     Ok(outcome)
+}
+
+/// Puts planned runs one after another in the order of their start: each finds its shared developer
+/// as the runs before it leave it, and takes the longer for it.
+fn in_turn(
+    outcome: &mut Outcome,
+    facts: &Facts,
+    jobs: &[Job],
+    (wish, mut standing): (&Wish, Vec<Standing>),
+    mut planned: Vec<Planned>,
+) {
+    planned.sort_by_key(|r| (r.from, r.tank_id));
+    for run in planned {
+        let fixed = Fixed {
+            rolls: run.jobs.iter().map(|j| j.roll.id).collect(),
+            tank_id: run.tank_id,
+            sink_id: run.sink_id,
+            load_from: run.load_from,
+            from: run.from,
+            pinned: false,
+        };
+        match put(facts, jobs, (wish, &standing), &fixed) {
+            Ok(Some(placed)) => {
+                standing.push(Standing::of(&placed, facts.fix_s()));
+                outcome.runs.push(Planned { why: run.why, ..placed });
+            }
+            Ok(None) => {}
+            Err(refused) => outcome.left_over.extend(run.jobs.iter().map(|job| LeftOver {
+                ticket: job.roll.ticket.clone(),
+                reason: format!("Its developer is shared, and takes longer with use. {refused}"),
+            })),
+        }
+    }
 }
 
 fn sums(outcome: &Outcome, late: Vec<String>, plan: &Plan) -> Sums {
@@ -71,7 +112,8 @@ fn late_ones(facts: &Facts, runs: &[Planned]) -> Vec<String> {
     runs.iter().flat_map(late).collect()
 }
 
-/// Puts one run where a lead wants it; nothing when none of its rolls waits any more.
+/// Puts one run where a lead wants it; nothing when none of its rolls waits any more. A shared
+/// developer is in one tank at a time: a run waits until it is back in its bottle.
 pub(super) fn put(
     facts: &Facts,
     jobs: &[Job],
@@ -83,16 +125,57 @@ pub(super) fn put(
     let Some(first) = chosen.first() else { return Ok(None) };
     let figures = &facts.figures;
     let loading: i64 = chosen.iter().map(|j| figures.load_roll_s(j.format.reel)).sum();
-    let place = Place {
+    let mut place = Place {
         tank_id: fixed.tank_id,
         sink_id: fixed.sink_id,
         not_before: fixed.load_from.min(fixed.from.plus(-loading - figures.load_tank_s)),
         from: fixed.from,
     };
-    let question = Question { facts, wish, jobs: &chosen, standing, only: Some(place) };
-    let (plan, names) = ask(&question, &Budget::default(), &mut |_| {})?;
+    for _ in 0..40 {
+        let question = Question { facts, wish, jobs: &chosen, standing, only: Some(place) };
+        let Some(run) = put_at(&question)? else { return Ok(None) };
+        let waits = until_developer_is_back(facts, &run, standing);
+        if fixed.pinned && (waits > 0 || run.from != fixed.from) {
+            return Err(cannot_start(facts, first, fixed.from, run.from.plus(waits)));
+        }
+        if waits == 0 {
+            return Ok(Some(Planned { pinned: fixed.pinned, ..run }));
+        }
+        let grid = figures.grid_s.max(1);
+        place.from = Moment((run.from.0 + waits + grid - 1).div_euclid(grid) * grid);
+    }
+    Err(cannot_stand("its shared developer is in other tanks all day."))
+}
+
+fn cannot_start(facts: &Facts, job: &Job, wanted: Moment, could: Moment) -> Error {
+    let wall = |at: Moment| facts.zone.wall(at).format("%H:%M").to_string();
+    Error::refused(
+        "cannot-stand",
+        format!(
+            "The run of {} cannot start at {}: its tank, its sink, a person, dry reels, its shared \
+             developer or the dark place is taken then. It could at {}.",
+            job.roll.ticket,
+            wall(wanted),
+            wall(could)
+        ),
+    )
+}
+
+/// How many seconds later a run has to start for its shared developer to be back; 0 where it is.
+fn until_developer_is_back(facts: &Facts, run: &Planned, standing: &[Standing]) -> i64 {
+    let own = Standing::of(run, facts.fix_s());
+    let Some((bath, _)) = own.developer else { return 0 };
+    let span = own.in_developer();
+    let others = standing.iter().filter(|s| s.developer.is_some_and(|(id, _)| id == bath));
+    let busy = others.map(Standing::in_developer).filter(|s| s.meets(&span));
+    busy.map(|s| s.to.since(span.from)).max().unwrap_or(0)
+}
+
+/// The one run that the chosen rolls make in their place.
+fn put_at(question: &Question<'_>) -> Result<Option<Planned>, Error> {
+    let (plan, names) = ask(question, &Budget::default(), &mut |_| {})?;
     let mut outcome = Outcome::default();
-    read(&mut outcome, &question, &plan, &names);
+    read(&mut outcome, question, &plan, &names);
     if let Some(left) = outcome.left_over.first() {
         return Err(cannot_stand(&format!("{}: {}", left.ticket, left.reason)));
     }
@@ -103,22 +186,7 @@ pub(super) fn put(
             why.unwrap_or_default()
         )));
     }
-    let Some(mut run) = outcome.runs.pop() else { return Ok(None) };
-    if fixed.pinned && run.from != fixed.from {
-        let wall = |at: Moment| facts.zone.wall(at).format("%H:%M").to_string();
-        return Err(Error::refused(
-            "cannot-stand",
-            format!(
-                "The run of {} cannot start at {}: its tank, its sink, a person, dry reels or the \
-                 dark place is taken then. It could at {}.",
-                first.roll.ticket,
-                wall(fixed.from),
-                wall(run.from)
-            ),
-        ));
-    }
-    run.pinned = fixed.pinned;
-    Ok(Some(run))
+    Ok(outcome.runs.pop())
 }
 
 fn cannot_stand(why: &str) -> Error {
@@ -175,17 +243,13 @@ fn read_run(question: &Question<'_>, run: &planner::Run, names: &Names) -> Optio
     let find = |ticket: &String| question.jobs.iter().find(|j| j.roll.ticket == *ticket);
     let jobs: Vec<Job> = run.rolls.iter().filter_map(find).map(|j| (*j).clone()).collect();
     let first = jobs.first()?;
-    let figures = &question.facts.figures;
+    let facts = question.facts;
     let from = instant(&run.start)?;
     let load_from = run.load_start.as_deref().and_then(instant).unwrap_or(from);
-    let concentrate_ul = microlitres(run.concentrate_ml);
-    let rolls = i64::try_from(jobs.len()).ok()?;
-    let mut working: Vec<String> = Vec::new();
-    for line in jobs.iter().flat_map(|j| &j.working) {
-        if !working.contains(line) {
-            working.push(line.clone());
-        }
-    }
+    let bath = facts.developers.get(&first.recipe.developer.id);
+    // A shared bath is poured as it stands in its bottle.
+    let all_ul = microlitres(run.developer_ml);
+    let concentrate_ul = if bath.is_some() { all_ul } else { microlitres(run.concentrate_ml) };
     Some(Planned {
         sink_id: *names.sinks.get(&run.sink)?,
         tank_id: *names.tanks.get(&run.tank)?,
@@ -195,28 +259,68 @@ fn read_run(question: &Question<'_>, run: &planner::Run, names: &Names) -> Optio
         to: instant(&run.end)?,
         time_s: run.time_s,
         concentrate_ul,
-        water_ul: (microlitres(run.developer_ml) - concentrate_ul).max(0),
+        water_ul: (all_ul - concentrate_ul).max(0),
         measure: measured_with(concentrate_ul),
-        fixer_milli: jobs.iter().map(|j| j.fixer_milli(figures.tabular_percent)).sum(),
-        steps: Steps {
-            stop_s: figures.stop_s,
-            rinse_s: figures.rinse_s,
-            wash_aid_s: figures.wash_aid_s,
-            wash_s: figures.wash_s,
-            wetting_s: figures.wetting_s,
-            hang_s: figures.hang_s * rolls,
-            person: run.person.clone(),
-            loader: run.loader.clone().unwrap_or_else(|| run.person.clone()),
-            water_parts: first.recipe.developer.water_parts,
-            working,
-        },
+        fixer_milli: jobs.iter().map(|j| j.fixer_milli(facts.figures.tabular_percent)).sum(),
+        developer_bath: bath.map(|b| b.bath_id),
+        shelf_ul: if bath.is_some() || facts.own_developer { 0 } else { concentrate_ul },
+        steps: steps_of(question, run, &jobs)?,
         pinned: false,
         why: run.why.clone(),
         jobs,
     })
 }
 
-/// The tool for a volume of concentrate, by what it holds and its marks.
+fn steps_of(question: &Question<'_>, run: &planner::Run, jobs: &[Job]) -> Option<Steps> {
+    let (facts, first) = (question.facts, jobs.first()?);
+    let figures = &facts.figures;
+    let bath = facts.developers.get(&first.recipe.developer.id);
+    let film_milli: i64 = jobs.iter().map(Job::film_milli).sum();
+    let mut working: Vec<String> = Vec::new();
+    let grown = jobs.iter().filter_map(|j| question.time_of(j).1);
+    for line in jobs.iter().flat_map(|j| j.working.iter().cloned()).chain(grown) {
+        if !working.contains(&line) {
+            working.push(line);
+        }
+    }
+    let mut recipes: Vec<i64> = jobs.iter().map(|j| j.recipe.id).collect();
+    recipes.sort_unstable();
+    recipes.dedup();
+    let second = facts.fixer.as_ref().and_then(|f| f.second);
+    Some(Steps {
+        stop_s: figures.stop_s,
+        rinse_s: figures.rinse_s,
+        wash_aid_s: figures.wash_aid_s,
+        wash_s: figures.wash_s,
+        wetting_s: figures.wetting_s,
+        hang_s: figures.hang_s * i64::try_from(jobs.len()).ok()?,
+        person: run.person.clone(),
+        loader: run.loader.clone().unwrap_or_else(|| run.person.clone()),
+        water_parts: first.recipe.developer.water_parts,
+        working,
+        recipes,
+        at_twenty_s: at_twenty(run.time_s, jobs),
+        second_fixer: second.map(|(id, _)| id),
+        second_fix_s: second.map_or(0, |(_, s)| s),
+        replenish_ul: bath.map_or(0, |b| b.replenish_ul * film_milli / 1000),
+        own_tank: false,
+        own_developer: facts.own_developer,
+    })
+}
+
+/// A run's time at 20 °C, where its day has another temperature and every recipe reaches that far.
+fn at_twenty(time_s: i64, jobs: &[Job]) -> Option<i64> {
+    const TWENTY: i64 = 20_000;
+    jobs.iter().find(|j| j.temperature_mc != TWENTY)?;
+    let pair = |job: &Job| {
+        let (there, _) = at_temperature(&job.recipe, TWENTY, Millilitres::ZERO).ok()?;
+        Some((there, job.time_s))
+    };
+    let pairs: Option<Vec<(i64, i64)>> = jobs.iter().map(pair).collect();
+    Some(in_proportion(time_s, &pairs?, 5))
+}
+
+/// The tool for a volume, by the size of its marks; up to 5 litres a jug does.
 fn measured_with(ul: i64) -> String {
     let tools = Measuring::usual();
     let volume = u64::try_from(ul).ok().and_then(|u| Millilitres::from_microlitres(u).ok());
@@ -224,9 +328,13 @@ fn measured_with(ul: i64) -> String {
     let holds = tools.tools().iter().find(|t| t.up_to >= volume).or(tools.tools().last());
     let Some(tool) = holds else { return String::new() };
     let step = tool.step.microlitres().max(1);
+    // A tool far larger than what is measured in it is named by its marks alone: any jug that has
+    // them will do.
+    let large = tool.up_to.microlitres() > 1_000_000;
+    let name = if large { "jug".to_owned() } else { format!("{} measure", tool.up_to) };
     if volume.microlitres() % step == 0 {
-        format!("{} measure, marks of {}", tool.up_to, tool.step)
+        format!("{name}, marks of {}", tool.step)
     } else {
-        format!("{} measure, exactly, between two marks of {}", tool.up_to, tool.step)
+        format!("{name}, exactly, between two marks of {}", tool.step)
     }
 }

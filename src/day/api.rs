@@ -3,61 +3,24 @@ use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
+use super::described::{DescribedRun, described};
 use super::own::{self, Session};
-use super::rules::Wish;
+use super::sheet::{self, Bench};
 use super::store::{Plan, Run};
 use super::{drafting, store};
 use crate::app::App;
-use crate::clock::Zone;
+use crate::clock::{Moment, Zone};
+use crate::db::Conn;
 use crate::error::Error;
-use crate::web::{Body, Lead, Member, Problems, Routes, Who, thousandths};
+use crate::sessions::Taste;
+use crate::units::Celsius;
+use crate::web::{Body, Lead, Member, Problems, Routes, Who, Words, thousandths};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/api/v1/mix-sheets/{date}", Who::Member, mix_sheet);
     open.post("/api/v1/plans", Who::Lead, plan);
     open.post("/api/v1/plans/{date}/publish", Who::Lead, publish);
     open.post("/api/v1/sessions", Who::Member, session);
-}
-
-/// One run as programs see it.
-#[derive(Debug, Serialize, Deserialize, ToSchema)]
-pub(crate) struct DescribedRun {
-    id: i64,
-    number: i64,
-    tank_id: i64,
-    tank: String,
-    sink_id: i64,
-    sink: String,
-    person: String,
-    loader: String,
-    load_start: String,
-    load_end: String,
-    start: String,
-    end: String,
-    /// Tickets, from the bottom reel up.
-    rolls: Vec<String>,
-    developer: String,
-    temperature_c: f64,
-    agitation: String,
-    pre_soak_s: i64,
-    time_s: i64,
-    developer_ml: f64,
-    concentrate_ml: f64,
-    water_ml: f64,
-    /// With what the concentrate is measured.
-    measure: String,
-    stop_s: i64,
-    fix_s: i64,
-    rinse_s: i64,
-    wash_aid_s: i64,
-    wash_s: i64,
-    wetting_s: i64,
-    fixer_id: Option<i64>,
-    /// What it takes of the fixer, in rolls' worth.
-    fixer: f64,
-    why: Vec<String>,
-    pinned: bool,
-    ended: bool,
 }
 
 /// A day's mix sheet.
@@ -68,8 +31,22 @@ pub(crate) struct MixSheet {
     /// Counts the changes since the day was first published; 0 before.
     version: i64,
     runs: Vec<DescribedRun>,
-    /// What the day draws of each developer.
+    /// What the day mixes of each developer.
     totals: Vec<Drawn>,
+    /// What the shelf is short of for everything published, a sentence each.
+    short: Vec<String>,
+    /// What the day does to each shared bath, a sentence each.
+    baths: Vec<String>,
+    cautions: Vec<About>,
+    /// What goes where afterwards.
+    afterwards: Vec<About>,
+}
+
+/// A sentence and what it is about.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub(crate) struct About {
+    about: String,
+    text: String,
 }
 
 /// What a day draws of one developer.
@@ -80,63 +57,42 @@ pub(crate) struct Drawn {
     developer_ml: f64,
 }
 
-pub(super) fn described(zone: Zone, run: Run) -> DescribedRun {
-    DescribedRun {
-        id: run.id,
-        number: run.number,
-        tank_id: run.tank_id,
-        sink_id: run.sink_id,
-        person: run.steps.person,
-        loader: run.steps.loader,
-        load_start: zone.rfc3339(run.load.from),
-        load_end: zone.rfc3339(run.load.to),
-        start: zone.rfc3339(run.from),
-        end: zone.rfc3339(run.to),
-        rolls: run.rolls.into_iter().map(|r| r.ticket).collect(),
-        temperature_c: thousandths(run.temperature_mc),
-        agitation: run.agitation,
-        pre_soak_s: run.pre_soak_s,
-        time_s: run.time_s,
-        developer_ml: thousandths(run.concentrate_ul + run.water_ul),
-        concentrate_ml: thousandths(run.concentrate_ul),
-        water_ml: thousandths(run.water_ul),
-        measure: run.measure,
-        stop_s: run.steps.stop_s,
-        fix_s: run.fix_s,
-        rinse_s: run.steps.rinse_s,
-        wash_aid_s: run.steps.wash_aid_s,
-        wash_s: run.steps.wash_s,
-        wetting_s: run.steps.wetting_s,
-        fixer_id: run.fixer_id,
-        fixer: thousandths(run.fixer_milli),
-        why: run.why,
-        pinned: run.pinned,
-        ended: run.ended.is_some(),
-        sink: run.sink,
-        tank: run.tank,
-        developer: run.developer,
-    }
-}
-
-fn day_of(text: &str) -> Result<NaiveDate, Error> {
+pub(super) fn day_of(text: &str) -> Result<NaiveDate, Error> {
     text.parse()
         .map_err(|_e| Error::field("date", format!("“{text}” is not a date; write YYYY-MM-DD.")))
 }
 
-fn sheet_of(conn: &mut crate::db::Conn, zone: Zone, date: NaiveDate) -> Result<MixSheet, Error> {
-    let (runs, _) = super::published(conn, date)?;
+fn sheet_of(
+    conn: &mut Conn,
+    (now, zone): (Moment, Zone),
+    date: NaiveDate,
+) -> Result<MixSheet, Error> {
+    let runs = store::published_runs(conn, date)?;
+    let bench = Bench::load(conn, &runs)?;
     let version = i64::try_from(store::changes(conn, date)?.len()).unwrap_or(i64::MAX);
     let drawn = |(developer, concentrate, all)| Drawn {
         developer,
         concentrate_ml: thousandths(concentrate),
         developer_ml: thousandths(all),
     };
+    let (baths, rules) = (sheet::baths_now(conn, now, &bench)?, sheet::disposal(conn)?);
+    let words = Words::in_studio(zone, &Taste::default());
+    let pours = sheet::pours(&runs, &words, &|kind| rules.get(kind).cloned());
+    let cautions = sheet::cautions(&runs, &bench);
     Ok(MixSheet {
         date: date.to_string(),
         version,
-        totals: super::sheet::drawn(&runs).into_iter().map(drawn).collect(),
-        runs: runs.into_iter().map(|r| described(zone, r)).collect(),
+        totals: sheet::drawn(&runs).into_iter().map(drawn).collect(),
+        short: if runs.is_empty() { Vec::new() } else { sheet::shortfalls(conn, now)? },
+        baths: sheet::forecast(&runs, &baths).into_iter().map(|b| b.sentence).collect(),
+        cautions: cautions.into_iter().map(|c| About { about: c.about, text: c.text }).collect(),
+        afterwards: pours.into_iter().map(|p| About { about: p.what, text: p.line }).collect(),
+        runs: all_described(zone, runs, &bench),
     })
+}
+
+fn all_described(zone: Zone, runs: Vec<Run>, bench: &Bench) -> Vec<DescribedRun> {
+    runs.into_iter().map(|r| described(zone, r, bench)).collect()
 }
 
 /// The published mix sheet of a day.
@@ -148,8 +104,8 @@ pub(crate) async fn mix_sheet(
     path: web::Path<String>,
 ) -> Result<HttpResponse, Error> {
     let date = day_of(&path)?;
-    let zone = app.zone();
-    let sheet = app.db.read(move |conn| sheet_of(conn, zone, date)).await?;
+    let (now, zone) = (app.clock.now(), app.zone());
+    let sheet = app.db.read(move |conn| sheet_of(conn, (now, zone), date)).await?;
     Ok(HttpResponse::Ok().json(sheet))
 }
 
@@ -158,6 +114,9 @@ pub(crate) async fn mix_sheet(
 pub(crate) struct PlanWish {
     /// YYYY-MM-DD
     date: String,
+    /// Temperature of every developer that day, 10 to 40; its recipe's own where absent.
+    #[serde(default)]
+    temperature_c: Option<f64>,
 }
 
 /// A draft plan.
@@ -186,12 +145,12 @@ pub(crate) struct LeftRoll {
     reason: String,
 }
 
-fn drafted(zone: Zone, date: NaiveDate, plan: Plan, runs: Vec<Run>) -> DraftPlan {
+fn drafted(date: NaiveDate, plan: Plan, runs: Vec<DescribedRun>) -> DraftPlan {
     let of = |name: &str| plan.sums.planner.get(name).cloned().unwrap_or_default();
     DraftPlan {
         number: plan.number,
         date: date.to_string(),
-        runs: runs.into_iter().map(|r| described(zone, r)).collect(),
+        runs,
         late: plan.sums.late.clone(),
         totals: of("totals"),
         bound: of("bound"),
@@ -202,6 +161,15 @@ fn drafted(zone: Zone, date: NaiveDate, plan: Plan, runs: Vec<Run>) -> DraftPlan
             .map(|l| LeftRoll { roll: l.ticket, reason: l.reason })
             .collect(),
     }
+}
+
+/// A working temperature in thousandths of a degree.
+fn temperature(celsius: f64) -> Result<i64, Error> {
+    let found = Some(celsius).filter(|c| (10.0..=40.0).contains(c));
+    let found = found.and_then(|c| Celsius::new(c).ok());
+    found.map(|c| i64::from(c.millidegrees())).ok_or_else(|| {
+        Error::field("temperature_c", "Write a temperature from 10 to 40 °C, like 21.5.")
+    })
 }
 
 /// Groups the waiting rolls into a draft.
@@ -216,7 +184,8 @@ pub(crate) async fn plan(
     let date = day_of(&body.value.date)?;
     let zone = app.zone();
     let (at, by, once) = ((app.clock.now(), zone, date), lead.id, body.once(&app, &lead)?);
-    let basis = app.db.read(move |conn| drafting::basis(conn, at, by, Wish::default())).await?;
+    let warm = body.value.temperature_c.map(temperature).transpose()?;
+    let basis = app.db.read(move |conn| drafting::basis_at(conn, at, by, warm)).await?;
     let (basis, outcome) = web::block(move || {
         let outcome = drafting::work_out(&basis, &mut |_| {})?;
         Ok::<_, Error>((basis, outcome))
@@ -228,7 +197,8 @@ pub(crate) async fn plan(
             drafting::keep(tx, (at.0, by), (&basis, &outcome), (None, ""))?;
             let plan = store::draft(tx, date)?.ok_or(Error::NotFound)?;
             let runs = store::runs(tx, plan.id)?;
-            Ok(drafted(zone, date, plan, runs))
+            let bench = Bench::load(tx, &runs)?;
+            Ok(drafted(date, plan, all_described(zone, runs, &bench)))
         })
         .await?;
     Ok(HttpResponse::Created().json(draft))
@@ -250,7 +220,7 @@ pub(crate) async fn publish(
         .db
         .write(move |tx| {
             super::publish(tx, &place, by, (date, None))?;
-            sheet_of(tx, zone, date)
+            sheet_of(tx, (place.now, zone), date)
         })
         .await?;
     Ok(HttpResponse::Ok().json(sheet))
@@ -272,6 +242,15 @@ pub(crate) struct SessionWish {
     /// Nothing is taken from the shared fixer.
     #[serde(default)]
     own_fixer: bool,
+    /// Tank and reels are one's own; `tank_id` is then the studio's most like it.
+    #[serde(default)]
+    own_tank: bool,
+    /// What one's own tank takes with these rolls, in ml; as the studio's where absent.
+    #[serde(default)]
+    own_volume_ml: Option<i64>,
+    /// Nothing is drawn from the studio's developer.
+    #[serde(default)]
+    own_developer: bool,
 }
 
 /// A member's own run.
@@ -293,7 +272,13 @@ pub(crate) async fn session(
     let place =
         crate::bookings::Place { now: app.clock.now(), zone, address: app.config.base_url.clone() };
     let wish = body.value;
+    if wish.own_volume_ml.is_some_and(|ml| !(50..=20_000).contains(&ml)) {
+        return Err(Error::field("own_volume_ml", "Write whole millilitres, 50 to 20000."));
+    }
     let wanted = Session {
+        own_tank: wish.own_tank,
+        own_volume_ml: wish.own_volume_ml.filter(|_| wish.own_tank),
+        own_developer: wish.own_developer,
         booking_id: wish.booking_id,
         roll_ids: wish.roll_ids,
         tank_id: wish.tank_id,
@@ -312,7 +297,8 @@ pub(crate) async fn session(
         .db
         .write_once(once, move |tx| {
             let run = own::keep(tx, &place, &person, (&basis, &outcome))?;
-            Ok(OwnSession { runs: vec![described(zone, run)] })
+            let bench = Bench::load(tx, std::slice::from_ref(&run))?;
+            Ok(OwnSession { runs: vec![described(zone, run, &bench)] })
         })
         .await?;
     Ok(HttpResponse::Created().json(made))

@@ -1,16 +1,14 @@
 //! At the sink: what people there tell of a run, and how a run ends, well or not.
 
-use std::collections::BTreeMap;
-
 use super::process::{self, About, Live, StepKind};
-use super::store::{self, Event, EventKind, Own, Run};
+use super::store::{self, Event, EventKind, Own, Run, RunRoll};
 use crate::baths::{self, Use};
 use crate::bookings::Place;
 use crate::clock::{Moment, Span};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::recipes;
-use crate::rolls::{self, BathThen, Move, Processed, State};
+use crate::rolls::{self, BathThen, Format, Move, Processed, State};
 use crate::sessions::{Person, Role};
 use crate::sinks::{self, Kind, Why};
 
@@ -38,14 +36,20 @@ pub(super) fn see(conn: &mut Conn, id: i64) -> Result<Seen, Error> {
 }
 
 /// What the steps of a run need to know beside it.
-fn about(conn: &mut Conn, run: &Run) -> Result<About, Error> {
-    let developers = recipes::developers(conn)?;
-    let developer = developers.into_iter().find(|d| d.id == run.developer_id);
-    let fixer = match run.fixer_id {
-        Some(id) => baths::one(conn, id)?.of.label,
-        None => String::new(),
+pub(super) fn about(conn: &mut Conn, run: &Run) -> Result<About, Error> {
+    let mut label = |bath: Option<i64>| match bath {
+        Some(id) => Ok(baths::one(conn, id)?.of.label),
+        None => Ok::<_, Error>(String::new()),
     };
-    Ok(About { factor_milli: developer.and_then(|d| d.factor_milli), fixer })
+    let fixer = label(run.fixer_id)?;
+    let second_fixer = label(run.steps.second_fixer)?;
+    let developer_bath = label(run.developer_bath)?;
+    let mut kept = Vec::new();
+    for id in &run.steps.recipes {
+        kept.push(recipes::by_id(conn, *id)?);
+    }
+    let factor_milli = recipes::developer(conn, run.developer_id)?.factor_milli;
+    Ok(About { factor_milli, recipes: kept, fixer, second_fixer, developer_bath })
 }
 
 /// All runs of a date that have not ended, as they stand.
@@ -105,23 +109,40 @@ pub(super) fn tell(
     }
     // A phone's clock may be wrong and its network late: what it says lies between the run's
     // loading and now.
-    event.at = Moment(event.at.0.clamp(seen.run.load.from.plus(-86_400).0, now.0));
+    event.at = event.at.max(seen.run.load.from.plus(-86_400)).min(now);
     match event.kind {
         EventKind::Step => check_step(&seen.live, &event)?,
         EventKind::Loaded => {
             for (roll, place) in seen.run.rolls.iter().zip(1..) {
                 let step = Move {
-                    tank_id: Some(seen.run.tank_id),
+                    tank_id: Some(seen.run.tank_id).filter(|_| !seen.run.steps.own_tank),
                     place: Some(place),
+                    peg: Some(super::sheet::peg(&seen.run, place)),
                     ..Move::to(State::Loaded)
                 };
-                rolls::move_on(tx, now, (roll.roll_id, Some(person.id)), &step)?;
+                move_on(tx, now, (roll.roll_id, Some(person.id)), &step)?;
             }
         }
         _ => {}
     }
     store::add_event(tx, (now, person.id, id), &event)?;
     Ok(())
+}
+
+/// Moves a roll on; where its peg still follows another film, it goes without one and the sink does
+/// not wait for that.
+fn move_on(
+    tx: &mut Tx<'_>,
+    now: Moment,
+    who: (i64, Option<i64>),
+    step: &Move,
+) -> Result<(), Error> {
+    match tx.attempt(|tx| rolls::move_on(tx, now, who, step)) {
+        Err(Error::Refused { code: "peg-taken", .. }) => {
+            rolls::move_on(tx, now, who, &Move { peg: None, ..step.clone() })
+        }
+        done => done,
+    }
 }
 
 fn check_step(live: &Live, event: &Event) -> Result<(), Error> {
@@ -162,7 +183,7 @@ pub fn end_run(tx: &mut Tx<'_>, now: Moment, person: &Person, id: i64) -> Result
     keep_record(tx, now, person.id, &seen)?;
     // After the hook: a fixer that could not take them says “fix again” of rolls that hang.
     use_fixer(tx, now, person.id, &run)?;
-    baths::draw_for_run(tx, (now, Some(person.id)), run.id)?;
+    use_developer(tx, now, person.id, &run)?;
     give_back(tx, now, &run, run.rolls.len())?;
     Ok(run)
 }
@@ -201,7 +222,13 @@ fn keep_record(tx: &mut Tx<'_>, now: Moment, by: i64, seen: &Seen) -> Result<(),
     }
     let develop = seen.live.overs().into_iter().find(|(s, _)| s.kind == StepKind::Develop);
     for (roll, place) in run.rolls.iter().zip(1..) {
-        rolls::set_state(tx, now, (roll.roll_id, Some(by)), State::OnTheHook, &note)?;
+        let present = rolls::one(tx, roll.roll_id)?;
+        let hung = Move {
+            peg: Some(super::sheet::peg(run, place)).filter(|_| present.peg.is_none()),
+            note: note.clone(),
+            ..Move::to(State::OnTheHook)
+        };
+        move_on(tx, now, (roll.roll_id, Some(by)), &hung)?;
         let told = Processed {
             roll_id: roll.roll_id,
             run_id: Some(run.id),
@@ -231,6 +258,18 @@ fn use_fixer(tx: &mut Tx<'_>, now: Moment, by: i64, run: &Run) -> Result<(), Err
     baths::record_use(tx, now, Some(by), &wish).map(|_state| ())
 }
 
+/// Draws the developer from the shelf, or writes its use into the shared bath it went back to.
+fn use_developer(tx: &mut Tx<'_>, now: Moment, by: i64, run: &Run) -> Result<(), Error> {
+    let Some(bath) = run.developer_bath else {
+        return baths::draw_for_run(tx, (now, Some(by)), run.id).map(|_lacked| ());
+    };
+    let film = |r: &RunRoll| Format::named(&r.format).map(|f| f.of_sheets(r.sheets).milli);
+    let milli = run.rolls.iter().filter_map(film).sum();
+    let note = format!("Run {} in {}", run.number, run.tank);
+    let wish = Use { bath, milli, run: Some(run.id), note };
+    baths::record_use(tx, now, Some(by), &wish).map(|_state| ())
+}
+
 /// Gives the sink back at once, and keeps tank and reels until they are rinsed and dry, and places
 /// for the films that hang. Where somebody has them already, because the run took longer than
 /// planned, that stands.
@@ -239,11 +278,13 @@ fn give_back(tx: &mut Tx<'_>, now: Moment, run: &Run, films: usize) -> Result<()
     sinks::release_run(tx, run.id)?;
     let mut keep = Vec::new();
     keep.extend(Span::new(run.from, now).map(|s| (Kind::SinkPlace, run.sink_id, s)));
-    keep.extend(
-        Span::new(run.load.from.min(now), now.plus(figures.tank_gap_s))
-            .map(|s| (Kind::Tank, run.tank_id, s)),
-    );
-    let pools = sinks::reel_kinds(tx)?;
+    if !run.steps.own_tank {
+        keep.extend(
+            Span::new(run.load.from.min(now), now.plus(figures.tank_gap_s))
+                .map(|s| (Kind::Tank, run.tank_id, s)),
+        );
+    }
+    let pools = if run.steps.own_tank { Vec::new() } else { sinks::reel_kinds(tx)? };
     for (pool, count) in super::publishing::reels_of(run, &pools) {
         let wet = Span::new(run.load.from.min(now), now.plus(pool.drying_s));
         keep.extend(wet.into_iter().flat_map(|s| vec![(Kind::Reel, pool.id, s); count]));
@@ -291,7 +332,7 @@ pub(super) struct Mishap {
 }
 
 /// Gives a run up: what happened is written down, its rolls move on, their owners and the leads
-/// are told, sink and tank are free. Film that has been in the fixer counts there.
+/// are told, sink and tank are free. Developer that was poured and fixer the film has been in count.
 ///
 /// # Errors
 /// A refusal when the run is over already.
@@ -318,9 +359,14 @@ pub(super) fn abort(
         let note = format!("Run {} was given up: {}", seen.run.number, event.note);
         rolls::set_state(tx, now, (roll.roll_id, Some(person.id)), mishap.fate, &note)?;
     }
-    let fixed = |s: &process::Step| s.kind == process::StepKind::Fix;
-    let fix = seen.live.steps.iter().find(|s| fixed(s)).map(|s| s.n);
-    if fix.is_some_and(|n| seen.live.begun.contains_key(&n)) {
+    let begun = |kind: StepKind| {
+        let step = seen.live.steps.iter().find(|s| s.kind == kind);
+        step.is_some_and(|s| seen.live.begun.contains_key(&s.n))
+    };
+    if begun(StepKind::Develop) {
+        use_developer(tx, now, person.id, &seen.run)?;
+    }
+    if begun(StepKind::Fix) {
         use_fixer(tx, now, person.id, &seen.run)?;
     }
     let hang = if mishap.fate == State::OnTheHook { seen.run.rolls.len() } else { 0 };
@@ -351,17 +397,4 @@ pub(super) fn fix_again(
         }
     }
     Ok(seen.run)
-}
-
-/// Whether a bottle is the one for a step: its label, or the address its code holds.
-pub(super) fn is_bottle(seen: &Seen, labels: &BTreeMap<i64, String>, typed: &str) -> Option<bool> {
-    let step = seen.live.current().or(seen.live.next())?;
-    let wanted = match step.kind {
-        process::StepKind::Fix => seen.run.fixer_id?,
-        _ => return None,
-    };
-    let typed = typed.trim();
-    let label = labels.get(&wanted).is_some_and(|l| l.eq_ignore_ascii_case(typed));
-    let id = typed.rsplit('/').find_map(|part| part.parse::<i64>().ok());
-    Some(label || id == Some(wanted))
 }

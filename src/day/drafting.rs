@@ -10,6 +10,7 @@ use crate::clock::{Moment, Zone};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::planner::Progress;
+use crate::recipes;
 
 /// What a day is worked out from, read in one moment.
 #[derive(Clone, Debug)]
@@ -33,6 +34,25 @@ pub(super) fn basis(
     let facts = facts::load(conn, (now, zone, date), (&wish.people, by))?;
     let (jobs, left) = facts::jobs(conn, &facts, &wish, &[])?;
     Ok(Basis { facts, jobs, left, wish })
+}
+
+/// As [`basis`] for a day that is planned afresh, with every developer at this temperature, in
+/// thousandths of a degree C; at their recipes' own where none is given.
+///
+/// # Errors
+/// As [`facts::load`].
+pub(super) fn basis_at(
+    conn: &mut Conn,
+    at: (Moment, Zone, NaiveDate),
+    by: i64,
+    all_mc: Option<i64>,
+) -> Result<Basis, Error> {
+    let mut wish = Wish::default();
+    if let Some(mc) = all_mc {
+        let developers = recipes::developers(conn)?.into_iter();
+        wish.temperatures = developers.map(|d| (d.id, mc)).collect();
+    }
+    basis(conn, at, by, wish)
 }
 
 /// Works a day out; slow enough to be done outside any transaction.

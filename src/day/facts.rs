@@ -5,14 +5,14 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use super::figures::Figures;
+use super::liquids::{self, Fixer, SharedDeveloper};
 use super::rules::{Job, LeftOver, Wish};
 use super::standing::Standing;
 use super::store;
-use crate::baths;
 use crate::clock::{Moment, Span, Zone};
 use crate::db::Conn;
 use crate::error::Error;
-use crate::recipes::{self, Recipe, TimeWish};
+use crate::recipes::{self, Handling, Recipe, TimeWish};
 use crate::rolls::{self, Format, Roll};
 use crate::sinks::{self, Held, Kind, ReelKind, Sink, Tank};
 use crate::units::{Celsius, FilmSpeed, Millilitres, RollEquivalents, Seconds};
@@ -37,6 +37,10 @@ pub(super) struct Facts {
     pub(super) hanging: Option<i64>,
     pub(super) hanging_held: Vec<Held>,
     pub(super) fixer: Option<Fixer>,
+    /// Developer that is poured back, by the chart's developer.
+    pub(super) developers: BTreeMap<i64, SharedDeveloper>,
+    /// Developer is somebody's own: nothing of the studio's is drawn or poured back.
+    pub(super) own_developer: bool,
     /// Who pours, and when they are there; without times, whenever the studio is open.
     pub(super) people: Vec<Pourer>,
     /// Published runs of that day.
@@ -51,16 +55,6 @@ pub(super) struct Facts {
 pub(super) struct Pourer {
     pub(super) name: String,
     pub(super) hours: Option<Vec<Span>>,
-}
-
-/// The fixer of the day.
-#[derive(Clone, Debug)]
-pub(super) struct Fixer {
-    pub(super) id: i64,
-    pub(super) volume_ul: i64,
-    /// What it can still take beyond what is promised to published runs, in thousandths.
-    pub(super) left_milli: i64,
-    pub(super) fix_s: i64,
 }
 
 /// More than any number of rolls that could take its place on a day.
@@ -121,8 +115,7 @@ pub(super) fn load(
     let day = zone.day(date);
     let wide = around(zone, date);
     let figures = figures(conn)?;
-    let mut fixer = usable_fixer(conn, now)?;
-    fixer.left_milli -= store::promised(conn, fixer.id)?;
+    let fixer = liquids::fixer(conn, now)?;
     let standing = store::published_runs(conn, date)?;
     let all = sinks::sinks(conn)?;
     Ok(Facts {
@@ -139,6 +132,8 @@ pub(super) fn load(
         tanks_held: sinks::held(conn, Kind::Tank, wide)?,
         reels_held: sinks::held(conn, Kind::Reel, wide)?,
         fixer: Some(fixer),
+        developers: liquids::developers(conn, now)?,
+        own_developer: false,
         people: pourers(conn, day, people, by)?,
         standing: standing.iter().map(super::store::Run::standing).collect(),
         figures,
@@ -180,22 +175,6 @@ fn pourers(conn: &mut Conn, day: Span, chosen: &[i64], by: i64) -> Result<Vec<Po
         return Err(Error::field("people", "Nobody pours that day. Choose at least one person."));
     }
     Ok(people)
-}
-
-fn usable_fixer(conn: &mut Conn, now: Moment) -> Result<Fixer, Error> {
-    let (bath, state) = baths::on_the_shelf(conn, now)?
-        .into_iter()
-        .filter(|(bath, state)| bath.takes_film_first() && state.is_usable())
-        .max_by_key(|(_, state)| state.remaining_milli)
-        .ok_or_else(|| {
-            Error::refused("no-fixer", "There is no fixer fit for use. Mix one under Baths first.")
-        })?;
-    Ok(Fixer {
-        id: bath.id,
-        volume_ul: bath.volume_ul,
-        left_milli: state.remaining_milli,
-        fix_s: bath.fix_s,
-    })
 }
 
 /// The rolls that wait, each with its recipe at the day's temperature, and those that have none.
@@ -261,6 +240,15 @@ pub(super) fn job(
     let Some(format) = known else {
         return left(format!("The format {} is not known here.", roll.format));
     };
+    let handling = recipe.developer.handling();
+    let stands = facts.own_developer || facts.developers.contains_key(&recipe.developer.id);
+    if handling != Handling::OneShot && !stands {
+        return left(format!(
+            "{} is poured back after each run, and no working bottle of it is fit for use. Mix one \
+             under Baths, or choose another recipe.",
+            recipe.developer.name
+        ));
+    }
     if reel_for(&facts.reels, format.reel).is_none() {
         return left(format!(
             "The room owns no {} reel. Add one under Room, or send it elsewhere.",

@@ -2,9 +2,10 @@ use actix_web::{HttpResponse, web};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::api::{DescribedRun, described};
+use super::described::{DescribedRun, described};
 use super::joining::{self, Basis};
 use super::rules::Planned;
+use super::sheet::Bench;
 use crate::app::App;
 use crate::bookings::Place;
 use crate::clock::Zone;
@@ -111,7 +112,8 @@ pub(crate) async fn join(
         .write_once(once, move |tx| {
             let roll = rolls::by_ticket(tx, &path, Some(person.id))?;
             let run = joining::join(tx, &place, &person, (roll.id, run))?;
-            Ok(described(zone, run))
+            let bench = Bench::load(tx, std::slice::from_ref(&run))?;
+            Ok(described(zone, run, &bench))
         })
         .await?;
     Ok(HttpResponse::Created().json(run))

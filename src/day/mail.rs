@@ -25,6 +25,9 @@ struct About<'a> {
     what: String,
     fate: String,
     mix: Vec<String>,
+    cool: Vec<String>,
+    dry: Vec<String>,
+    buy: Vec<String>,
     runs: Vec<String>,
     address: String,
 }
@@ -45,6 +48,9 @@ fn about<'a>(place: &Place, date: NaiveDate, to: &'a Recipient) -> About<'a> {
         what: String::new(),
         fate: String::new(),
         mix: Vec::new(),
+        cool: Vec::new(),
+        dry: Vec::new(),
+        buy: Vec::new(),
         runs: Vec::new(),
         address: format!("{}/days/{date}", place.address.trim_end_matches('/')),
     }
@@ -144,6 +150,23 @@ pub(super) fn taken_back(
     Ok(())
 }
 
+/// Tells the owners of a run that something was in the way of, when it is now.
+pub(super) fn moved(
+    tx: &mut Tx<'_>,
+    place: &Place,
+    run: &Run,
+    (version, ready_after_s): (i64, i64),
+) -> Result<(), Error> {
+    for (owner, rolls) in by_owner(std::slice::from_ref(run), &words(place), ready_after_s) {
+        let Some(to) = reader(tx, owner)? else { continue };
+        let about = About { rolls, ..about(place, run.date, &to) };
+        let key = format!("{} {version} {owner}", run.id);
+        let letter = Post { kind: "rolls_moved", key, date: run.date, to: &to, optional: true };
+        post(tx, place.now, &letter, &about)?;
+    }
+    Ok(())
+}
+
 /// Tells owners and leads of a run that was given up.
 pub(super) fn aborted(
     tx: &mut Tx<'_>,
@@ -178,28 +201,67 @@ pub(super) fn aborted(
     Ok(())
 }
 
+/// What is to be ready before a day begins, a line each.
+#[derive(Debug, Default)]
+pub(super) struct Ready {
+    /// Baths that the day brings to their limit, with what to mix.
+    pub(super) next_baths: Vec<String>,
+    /// Reels to hang up dry.
+    pub(super) dry: Vec<String>,
+    /// What the shelf is short of.
+    pub(super) buy: Vec<String>,
+}
+
 /// The evening before: what to mix, cool, dry and buy. In the morning: the runs of the day.
 pub(super) fn coming(
     tx: &mut Tx<'_>,
     place: &Place,
     (kind, date): (&'static str, NaiveDate),
-    (runs, shortfalls): (&[Run], &[String]),
+    (runs, ready): (&[Run], &Ready),
 ) -> Result<(), Error> {
     let words = words(place);
-    let mut mix: Vec<String> = sheet::drawn(runs)
+    let mix: Vec<String> = sheet::drawn(runs)
         .into_iter()
         .map(|(name, concentrate, all)| {
             format!("{name}: {} ml of concentrate for {} ml", ml(concentrate), ml(all))
         })
+        .chain(ready.next_baths.iter().cloned())
         .collect();
-    mix.extend(shortfalls.iter().cloned());
+    let mut cool: Vec<String> = Vec::new();
+    for run in runs {
+        let line = format!("{} to {} °C", run.developer, sheet::degrees(run.temperature_mc));
+        if !cool.contains(&line) {
+            cool.push(line);
+        }
+    }
     let line = |r: &Run| {
         let rolls = r.rolls.len();
-        format!("{} run {}, {} at {}, {rolls} rolls", words.time(r.from), r.number, r.tank, r.sink)
+        let mixed = match r.developer_bath {
+            Some(_) => format!("{} ml from the shared bottle", ml(r.concentrate_ul)),
+            None => format!("{} ml and {} ml of water", ml(r.concentrate_ul), ml(r.water_ul)),
+        };
+        format!(
+            "{} run {}, {} at {}, {rolls} {}: {}, {mixed}, {} °C, {} min",
+            words.time(r.from),
+            r.number,
+            sheet::tank_name(r),
+            r.sink,
+            if rolls == 1 { "roll" } else { "rolls" },
+            r.developer,
+            sheet::degrees(r.temperature_mc),
+            sheet::minutes(r.time_s)
+        )
     };
     let lines: Vec<String> = runs.iter().map(line).collect();
     for to in members::leads(tx)? {
-        let about = About { mix: mix.clone(), runs: lines.clone(), ..about(place, date, &to) };
+        let about = About {
+            mix: mix.clone(),
+            cool: cool.clone(),
+            dry: ready.dry.clone(),
+            buy: ready.buy.clone(),
+            runs: lines.clone(),
+            ..about(place, date, &to)
+        };
         let key = to.member_id.unwrap_or(0).to_string();
         let letter = Post { kind, key, date, to: &to, optional: true };
         post(tx, place.now, &letter, &about)?;

@@ -3,19 +3,26 @@
 mod answer;
 pub(crate) mod api;
 mod at_sink;
+mod bottle;
+mod correction;
+mod described;
 mod drafting;
 mod facts;
 mod figures;
 mod joining;
 pub(crate) mod joining_api;
+mod liquids;
 mod mail;
 mod own;
 mod pages;
+mod planning;
 mod process;
 mod publishing;
 mod qr;
 mod question;
+mod room_form;
 mod rules;
+pub(crate) mod run_api;
 mod sheet;
 mod shifting;
 mod standing;
@@ -85,5 +92,6 @@ fn labels(conn: &mut Conn, runs: &[Run]) -> Result<BTreeMap<i64, String>, Error>
 pub fn routes(open: &mut Routes) {
     pages::routes(open);
     api::routes(open);
+    run_api::routes(open);
     joining_api::routes(open);
 }

@@ -17,7 +17,15 @@ use crate::sinks::{self, Held, Kind, Why};
 pub(super) struct Session {
     pub(super) booking_id: i64,
     pub(super) roll_ids: Vec<i64>,
+    /// The studio's tank, or the one that the member's own is like.
     pub(super) tank_id: i64,
+    /// Tank and reels are the member's own.
+    pub(super) own_tank: bool,
+    /// What their own tank takes with this film, in millilitres; as the studio's where nothing is
+    /// said.
+    pub(super) own_volume_ml: Option<i64>,
+    /// Nothing is drawn from the studio's developer.
+    pub(super) own_developer: bool,
     /// The film is on its reels already.
     pub(super) loaded_at_home: bool,
     /// Nothing is taken from the studio's shared fixer.
@@ -103,6 +111,31 @@ fn narrow(facts: &mut Facts, booking: &Booking, session: &Session, person: &Pers
     if session.own_fixer {
         facts.fixer = None;
     }
+    if session.own_developer {
+        facts.own_developer = true;
+        facts.developers.clear();
+    }
+    if session.own_tank {
+        bring_tank(facts, session);
+    }
+}
+
+/// The member's own tank and reels stand in the place of the studio's, which nobody holds for them.
+fn bring_tank(facts: &mut Facts, session: &Session) {
+    facts.tanks_held.retain(|h| h.of_id != session.tank_id);
+    facts.reels_held.clear();
+    let Some(volume_ml) = session.own_volume_ml else { return };
+    for tank in facts.tanks.iter_mut().filter(|t| t.id == session.tank_id) {
+        (tank.base_ml, tank.min_ml, tank.max_ml) = (volume_ml, 0, volume_ml);
+        (tank.stack_mm, tank.max_reels) = (2000, 40);
+    }
+    for pool in &mut facts.reels {
+        pool.cover_ml = 0;
+        pool.owned = pool.owned.max(40);
+        for set in &mut pool.formats {
+            set.cover_ml = 0;
+        }
+    }
 }
 
 /// Works the session out: one run in its tank at its sink, or the sentence that says why not.
@@ -127,6 +160,9 @@ pub(super) fn work_out(basis: &Basis) -> Result<Outcome, Error> {
             "cannot-stand",
             format!("That does not fit into your booking. {reason}"),
         ));
+    }
+    for run in &mut outcome.runs {
+        run.steps.own_tank = basis.session.own_tank;
     }
     outcome.sums = Sums { planner: serde_json::Value::Null, ..outcome.sums };
     Ok(outcome)
@@ -177,9 +213,10 @@ pub(super) fn keep(
     Ok(run)
 }
 
-/// Holds tank and reels, unless the booking holds them already; the sink is the booking's own.
+/// Holds tank and reels, unless they are the member's own or the booking holds them already; the
+/// sink is the booking's own.
 fn hold(tx: &mut Tx<'_>, place: &Place, run: &Run, booking: &Booking) -> Result<(), Error> {
-    let figures = super::facts::figures(tx)?;
+    let (figures, own_tank) = (super::facts::figures(tx)?, run.steps.own_tank);
     let held = sinks::held_by_booking(tx, booking.id)?;
     let has = |kind: Kind, of: i64| held.iter().any(|(k, id, _)| *k == kind && *id == of);
     let taken = |what: &str, e: Error| match e {
@@ -189,7 +226,7 @@ fn hold(tx: &mut Tx<'_>, place: &Place, run: &Run, booking: &Booking) -> Result<
         ),
         other => other,
     };
-    if !has(Kind::Tank, run.tank_id) {
+    if !own_tank && !has(Kind::Tank, run.tank_id) {
         let span = Span { from: run.load.from, to: run.to.plus(figures.tank_gap_s) };
         sinks::hold(tx, Kind::Tank, run.tank_id, span, Why::Run(run.id))
             .map_err(|e| taken(&run.tank, e))?;
@@ -200,7 +237,7 @@ fn hold(tx: &mut Tx<'_>, place: &Place, run: &Run, booking: &Booking) -> Result<
         sinks::hang(tx, place.now, run.id, (films, dries))
             .map_err(|e| taken("Every hanging place", e))?;
     }
-    let pools = sinks::reel_kinds(tx)?;
+    let pools = if own_tank { Vec::new() } else { sinks::reel_kinds(tx)? };
     for (pool, count) in publishing::reels_of(run, &pools) {
         if !has(Kind::Reel, pool.id) {
             let wet = Span { from: run.load.from, to: run.to.plus(pool.drying_s) };

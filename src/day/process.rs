@@ -4,15 +4,12 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use super::correction::{Measured, measured};
 use super::store::{Event, EventKind, Run};
-use crate::chemistry::{
-    Action, AgitationScheme, Band, Coefficient, Development, OneTime, RunTemperature, TimeBasis,
-    developing_time, needs_correction, timetable,
-};
+use crate::chemistry::{Action, AgitationScheme, timetable};
 use crate::clock::Moment;
-use crate::recipes::agitation_scheme;
-use crate::units::{Celsius, Millilitres, Seconds};
-use crate::web::thousandths;
+use crate::recipes::{Recipe, agitation_scheme};
+use crate::units::Seconds;
 
 /// What a step is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -22,6 +19,7 @@ pub(super) enum StepKind {
     Develop,
     Stop,
     Fix,
+    SecondFix,
     Rinse,
     WashAid,
     Wash,
@@ -50,19 +48,6 @@ pub(super) struct Step {
     /// What to do, in a sentence.
     pub(super) does: String,
     pub(super) cues: Vec<Cue>,
-}
-
-/// What was measured, and what it makes of the developing time.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub(super) struct Measured {
-    /// Thousandths of a degree C.
-    pub(super) mc: i64,
-    /// The time it asks for.
-    pub(super) time_s: i64,
-    /// How that was found, a line each.
-    pub(super) lines: Vec<String>,
-    /// Why no time can be given, where none can.
-    pub(super) refusal: Option<String>,
 }
 
 /// Where a run stands.
@@ -163,19 +148,35 @@ fn cues(scheme: Option<AgitationScheme>, seconds: i64) -> Vec<Cue> {
 pub(super) struct About {
     /// The developer's factor per 10 degrees C in thousandths.
     pub(super) factor_milli: Option<i64>,
+    /// The recipes of its rolls, as they were when it was planned.
+    pub(super) recipes: Vec<Recipe>,
     /// The label of its fixer.
     pub(super) fixer: String,
+    /// The label of the second of two fixing baths.
+    pub(super) second_fixer: String,
+    /// The label of the shared bath its developer comes from.
+    pub(super) developer_bath: String,
 }
 
 /// The steps of a run with this developing time.
 pub(super) fn steps(run: &Run, about: &About, time_s: i64) -> Vec<Step> {
     let fixer = if about.fixer.is_empty() { "the fixer" } else { &about.fixer };
     let s = &run.steps;
+    let developer = if about.developer_bath.is_empty() {
+        format!("{}, moved {}.", run.developer, run.agitation)
+    } else {
+        format!(
+            "From {}, moved {}; pour it back into its bottle.",
+            about.developer_bath, run.agitation
+        )
+    };
+    let fixing = Some(Some(AgitationScheme::fixing()));
     let all = [
         (StepKind::PreSoak, "Pre-soak", run.pre_soak_s, "Water at the developer's temperature; pour it out before the developer goes in.".to_owned(), None),
-        (StepKind::Develop, "Developer", time_s, format!("{}, moved {}.", run.developer, run.agitation), Some(agitation_scheme(&run.agitation))),
+        (StepKind::Develop, "Developer", time_s, developer, Some(agitation_scheme(&run.agitation))),
         (StepKind::Stop, "Stop bath", s.stop_s, "Keep the tank moving gently.".to_owned(), Some(None)),
-        (StepKind::Fix, "Fixer", run.fix_s, format!("From {fixer}; pour it back into its bottle."), Some(Some(AgitationScheme::fixing()))),
+        (StepKind::Fix, "Fixer", run.fix_s - s.second_fix_s, format!("From {fixer}; pour it back into its bottle."), fixing),
+        (StepKind::SecondFix, "Second fixer", s.second_fix_s, format!("From {}; pour it back into its own bottle.", about.second_fixer), fixing),
         (StepKind::Rinse, "Rinse", s.rinse_s, "Running water; collect the first filling with the fixer waste.".to_owned(), None),
         (StepKind::WashAid, "Wash aid", s.wash_aid_s, "Move the tank now and then.".to_owned(), None),
         (StepKind::Wash, "Wash", s.wash_s, "A full change of water at least every three minutes. A film added starts everyone's time again.".to_owned(), None),
@@ -194,53 +195,6 @@ pub(super) fn steps(run: &Run, about: &About, time_s: i64) -> Vec<Step> {
             cues: moved.map(|scheme| cues(scheme, seconds)).unwrap_or_default(),
         })
         .collect()
-}
-
-/// The developing time at a measured temperature, with its working.
-pub(super) fn measured(run: &Run, about: &About, mc: i64) -> Measured {
-    match corrected(run, about, mc) {
-        Ok((time_s, lines)) => Measured { mc, time_s, lines, refusal: None },
-        Err(refusal) => {
-            Measured { mc, time_s: run.time_s, lines: Vec::new(), refusal: Some(refusal) }
-        }
-    }
-}
-
-fn corrected(run: &Run, about: &About, mc: i64) -> Result<(i64, Vec<String>), String> {
-    let say = |e: crate::units::OutOfRange| e.to_string();
-    let planned = Celsius::new(thousandths(run.temperature_mc)).map_err(say)?;
-    let found = Celsius::new(thousandths(mc)).map_err(say)?;
-    if !needs_correction(planned, found) {
-        return Ok((
-            run.time_s,
-            vec![format!(
-                "{found} is within 0.5 °C of {planned}: no correction (international report on aerial \
-             film practice, p. 43)."
-            )],
-        ));
-    }
-    let coefficient = match about.factor_milli {
-        Some(milli) => Coefficient::own(thousandths(milli)).map_err(say)?,
-        None => Coefficient::estimate(),
-    };
-    let seconds = u32::try_from(run.time_s).map_err(|e| e.to_string())?;
-    let time = Seconds::new(seconds).map_err(say)?;
-    let basis = TimeBasis::OneTime(OneTime { time, at: planned, coefficient, band: Band::usual() });
-    let ul = u64::try_from(run.concentrate_ul + run.water_ul).unwrap_or(0);
-    let volume = Millilitres::from_microlitres(ul).unwrap_or(Millilitres::ZERO);
-    let wanted = Development {
-        basis: &basis,
-        temperature: RunTemperature::Steady(found),
-        push: None,
-        re_use: None,
-        agitation: None,
-        volume,
-        step: Seconds::of(5),
-    };
-    let time = developing_time(&wanted).map_err(|refusal| refusal.to_string())?;
-    let mut lines: Vec<String> = time.steps.iter().map(ToString::to_string).collect();
-    lines.extend(time.warnings.iter().map(ToString::to_string));
-    Ok((i64::from(time.time.get()), lines))
 }
 
 /// Where a run stands after these events.
@@ -290,12 +244,12 @@ fn go_on(live: &mut Live, at: Moment) {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use super::*;
     use crate::clock::Span;
     use crate::day::rules::Steps;
 
-    fn run() -> Run {
+    pub(in crate::day) fn run() -> Run {
         Run {
             id: 1,
             number: 1,
@@ -321,6 +275,8 @@ mod tests {
             water_ul: 294_500,
             measure: String::new(),
             fixer_milli: 1000,
+            developer_bath: None,
+            shelf_ul: 9500,
             steps: Steps::default(),
             pinned: false,
             why: Vec::new(),
@@ -359,17 +315,5 @@ mod tests {
         assert_eq!(live.clock(Moment(300))[2], Moment(885));
         assert_eq!(live.next().unwrap().kind, StepKind::Stop);
         assert_eq!(live.record(), "Pre-soak 5 s over, Developer paused for 40 s");
-    }
-
-    #[test]
-    fn the_measured_temperature_corrects_the_time_and_says_how() {
-        let about = About { factor_milli: Some(2500), fixer: String::new() };
-        // 480 s x 2.5^(-0.2) = 399.6 s, to a multiple of 5 s (Wall 1910: log K per degree).
-        let found = measured(&run(), &about, 22_000);
-        assert_eq!((found.time_s, found.refusal), (400, None));
-        assert!(found.lines[0].contains("temperature"));
-        assert_eq!(measured(&run(), &about, 20_400).time_s, 480);
-        let cold = measured(&run(), &about, 12_000);
-        assert!(cold.refusal.unwrap().contains("bring it to"));
     }
 }

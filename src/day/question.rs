@@ -2,16 +2,16 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::facts::{Facts, reel_for};
+use super::facts::Facts;
 use super::figures::Figures;
+use super::liquids::SharedDeveloper;
 use super::rules::{Job, Wish, hands};
 use super::standing::{Standing, wall, without};
 use crate::chemistry::Measuring;
 use crate::clock::{Moment, Span};
 use crate::planner::{
-    BathForm, DayForm, Decimal, DeveloperForm, FormatForm, HandsForm, HangingForm, Hours,
-    LoadingForm, MeasureForm, PersonForm, ReelForm, RollForm, RulesForm, SinkForm, StepsForm,
-    TakenHours, TankForm, ToleranceForm,
+    BathForm, DayForm, Decimal, DeveloperForm, FormatForm, HandsForm, Hours, LoadingForm,
+    MeasureForm, PersonForm, RollForm, RulesForm, StepsForm, TakenHours, ToleranceForm,
 };
 use crate::rolls::{Care, Roll};
 
@@ -42,13 +42,6 @@ pub(super) struct Names {
     pub(super) sinks: BTreeMap<String, i64>,
 }
 
-/// The name itself, or with the first number that makes it another than those before.
-fn unlike(name: &str, taken: &BTreeMap<String, i64>) -> String {
-    let free = |candidate: &String| !taken.contains_key(candidate);
-    let numbered = (2..).map(|n| format!("{name} ({n})"));
-    std::iter::once(name.to_owned()).chain(numbered).find(free).unwrap_or_default()
-}
-
 fn ml(ul: i64) -> Decimal {
     Decimal::from_millionths(ul.saturating_mul(1000))
 }
@@ -62,11 +55,11 @@ fn limit(n: i64) -> Option<i64> {
 }
 
 impl Question<'_> {
-    fn figures(&self) -> &Figures {
+    pub(super) fn figures(&self) -> &Figures {
         &self.facts.figures
     }
 
-    fn hours(&self, span: Span) -> Option<Hours> {
+    pub(super) fn hours(&self, span: Span) -> Option<Hours> {
         let day = self.facts.zone.day(self.facts.date);
         if !span.meets(&day) {
             return None;
@@ -76,7 +69,7 @@ impl Question<'_> {
         (from < to).then_some((from, to))
     }
 
-    fn taken(&self, span: Span, count: i64) -> Option<TakenHours> {
+    pub(super) fn taken(&self, span: Span, count: i64) -> Option<TakenHours> {
         self.hours(span).map(|(from, to)| (from, to, count))
     }
 
@@ -210,114 +203,6 @@ impl Question<'_> {
         people
     }
 
-    fn sinks(&self, names: &mut Names) -> Vec<SinkForm> {
-        let mut forms = Vec::new();
-        for sink in &self.facts.sinks {
-            if self.only.is_some_and(|place| place.sink_id != sink.id) {
-                continue;
-            }
-            let own = self.standing.iter().filter(|s| !s.is_held && s.sink_id == sink.id);
-            let mut own: Vec<Span> = own
-                .map(|s| Span { from: s.from, to: s.to.plus(self.figures().sink_gap_s) })
-                .collect();
-            // Each place is a sink of its own to the planner, so that a booking takes only one.
-            for seat in 1..=sink.places {
-                let id = unlike(&sink.name, &names.sinks);
-                names.sinks.insert(id.clone(), sink.id);
-                let held = self.facts.sinks_held.iter();
-                let mut busy: Vec<Span> =
-                    held.filter(|h| h.of_id == sink.id && h.seat == seat).map(|h| h.span).collect();
-                let (here, rest): (Vec<Span>, Vec<Span>) = std::mem::take(&mut own)
-                    .into_iter()
-                    .partition(|s| !busy.iter().any(|b| b.meets(s)));
-                own = rest;
-                busy.extend(here);
-                let day = self.facts.zone.day(self.facts.date);
-                busy.extend(self.only.and_then(|place| Span::new(day.from, place.from)));
-                let busy = busy.into_iter().filter_map(|s| self.hours(s)).collect();
-                forms.push(SinkForm { id, places: 1, busy });
-            }
-        }
-        forms
-    }
-
-    fn tanks(&self, names: &mut Names) -> Vec<TankForm> {
-        let mut forms = Vec::new();
-        for tank in &self.facts.tanks {
-            if self.only.is_some_and(|place| place.tank_id != tank.id) {
-                continue;
-            }
-            let own = self.standing.iter().filter(|s| !s.is_held && s.tank_id == tank.id);
-            let own =
-                own.map(|s| Span { from: s.load.from, to: s.to.plus(self.figures().tank_gap_s) });
-            let held = self.facts.tanks_held.iter().filter(|h| h.of_id == tank.id).map(|h| h.span);
-            let busy: Vec<Hours> = held.chain(own).filter_map(|s| self.hours(s)).collect();
-            let mut form = |busy: Vec<Hours>| {
-                let id = unlike(bare(&tank.name), &names.tanks);
-                names.tanks.insert(id.clone(), tank.id);
-                forms.push(TankForm {
-                    id,
-                    stack_mm: Decimal::whole(tank.stack_mm),
-                    max_reels: tank.max_reels,
-                    base_ml: Decimal::whole(tank.base_ml),
-                    min_ml: Decimal::whole(tank.min_ml),
-                    max_ml: Decimal::whole(tank.max_ml),
-                    busy,
-                    preloaded: None,
-                });
-            };
-            form(busy);
-            if self.wish.twin_tank == Some(tank.id) {
-                form(Vec::new());
-            }
-        }
-        forms
-    }
-
-    fn hanging(&self) -> Option<HangingForm> {
-        let figures = self.figures();
-        let places = self.facts.hanging.unwrap_or(figures.hanging_places);
-        let is_counted = self.facts.hanging.is_some();
-        let held = self.facts.hanging_held.iter().filter_map(|h| self.taken(h.span, 1));
-        // Where the studio has named its places, the holds know those of published runs already.
-        let own = self.standing.iter().filter(|s| !(is_counted && s.is_held)).filter_map(|s| {
-            self.taken(Span { from: s.to, to: s.to.plus(figures.drying_s) }, s.rolls)
-        });
-        (places > 0).then(|| HangingForm {
-            places,
-            drying_s: figures.drying_s,
-            busy: held.chain(own).collect(),
-        })
-    }
-
-    /// The reels the day's formats go on. A pool that serves several formats stands once for each;
-    /// publishing, which holds single reels, has the last word.
-    fn reels(&self) -> Vec<ReelForm> {
-        let wanted: BTreeSet<&str> = self.jobs.iter().map(|j| j.format.reel).collect();
-        let form = |wanted: &str| {
-            let (pool, height_mm, cover_ml) = reel_for(&self.facts.reels, wanted)?;
-            let held = self.facts.reels_held.iter().filter(|h| h.of_id == pool.id);
-            let held = held.filter_map(|h| self.taken(h.span, 1));
-            let own = self.standing.iter().filter(|s| !s.is_held).filter_map(|s| {
-                let same = |kind: &str| {
-                    reel_for(&self.facts.reels, kind).is_some_and(|(p, _, _)| p.id == pool.id)
-                };
-                let count: i64 = s.reels.iter().filter(|(k, _)| same(k)).map(|(_, n)| *n).sum();
-                let wet = Span { from: s.load.from, to: s.to.plus(pool.drying_s) };
-                (count > 0).then(|| self.taken(wet, count)).flatten()
-            });
-            Some(ReelForm {
-                kind: wanted.to_owned(),
-                height_mm: Decimal::whole(height_mm),
-                cover_ml: Decimal::whole(cover_ml),
-                owned: pool.owned,
-                drying_s: pool.drying_s,
-                busy: held.chain(own).collect(),
-            })
-        };
-        wanted.into_iter().filter_map(form).collect()
-    }
-
     fn formats(&self) -> Vec<FormatForm> {
         let mut seen = BTreeSet::new();
         let fresh = self.jobs.iter().filter(|j| seen.insert(j.format.name));
@@ -339,9 +224,26 @@ impl Question<'_> {
                 water_parts: Decimal::whole(d.water_parts),
                 min_per_roll_ml: ml(d.least_ul_per_roll),
                 cost_per_ml: None,
-                bath: None,
+                bath: self.facts.developers.get(&d.id).map(|bath| BathForm {
+                    volume_ml: ml(bath.volume_ul.max(0)),
+                    remaining: milli((bath.left_milli - self.ahead(bath)).max(0)),
+                }),
             })
             .collect()
+    }
+
+    /// What runs that stand only in this question put through a shared developer.
+    fn ahead(&self, bath: &SharedDeveloper) -> i64 {
+        let own = self.standing.iter().filter_map(|s| s.developer);
+        own.filter(|(id, _)| *id == bath.bath_id).map(|(_, milli)| milli).sum()
+    }
+
+    /// A roll's time in its developer, which takes longer with use, and the line that says so.
+    pub(super) fn time_of(&self, job: &Job) -> (i64, Option<String>) {
+        match self.facts.developers.get(&job.recipe.developer.id) {
+            Some(bath) => bath.grown(job.time_s, self.ahead(bath)),
+            None => (job.time_s, None),
+        }
     }
 
     fn rolls(&self) -> Vec<RollForm> {
@@ -359,7 +261,7 @@ impl Question<'_> {
                 temperature_c: milli(job.temperature_mc),
                 agitation: job.recipe.agitation.clone(),
                 pre_soak_s: job.recipe.pre_soak_s,
-                time_s: job.time_s,
+                time_s: self.time_of(job).0,
                 tolerance_percent: own_tolerance(&job.roll),
                 alone: self.wish.alone.contains(&job.roll.id)
                     || !job.roll.shares
@@ -376,12 +278,6 @@ impl Question<'_> {
         };
         self.jobs.iter().map(form).collect()
     }
-}
-
-/// A tank's name without the word itself, because the planner's sentences say it.
-pub(super) fn bare(name: &str) -> &str {
-    let rest = name.strip_prefix("Tank ").or_else(|| name.strip_prefix("tank "));
-    rest.map(str::trim).filter(|r| !r.is_empty()).unwrap_or(name)
 }
 
 /// What a roll's owner says of its time: exact where it cannot be replaced.

@@ -26,6 +26,11 @@ pub struct Job {
 }
 
 impl Job {
+    /// The film itself, in thousandths of a roll's worth.
+    pub(super) fn film_milli(&self) -> i64 {
+        self.format.milli
+    }
+
     /// How much of a fixer's capacity it takes, in thousandths of a roll's worth.
     pub(super) fn fixer_milli(&self, tabular_percent: i64) -> i64 {
         let percent = if self.roll.tabular { tabular_percent } else { 100 };
@@ -100,6 +105,20 @@ pub struct Steps {
     pub water_parts: i64,
     /// How each time was found, a line each.
     pub working: Vec<String>,
+    /// The recipes of its rolls, by the number of their version, each once.
+    pub recipes: Vec<i64>,
+    /// What its time would be at 20 °C, in seconds, where the day has another temperature.
+    pub at_twenty_s: Option<i64>,
+    /// The second of two fixing baths.
+    pub second_fixer: Option<i64>,
+    /// How much of the fixing time is spent in it, in seconds.
+    pub second_fix_s: i64,
+    /// Replenisher for the shared developer after this run, in microlitres.
+    pub replenish_ul: i64,
+    /// The tank is the member's own; the studio's one it is like stands in the run.
+    pub own_tank: bool,
+    /// Developer is the member's own: nothing is drawn from the shelf.
+    pub own_developer: bool,
 }
 
 impl Default for Steps {
@@ -116,6 +135,13 @@ impl Default for Steps {
             loader: String::new(),
             water_parts: 0,
             working: Vec::new(),
+            recipes: Vec::new(),
+            at_twenty_s: None,
+            second_fixer: None,
+            second_fix_s: 0,
+            replenish_ul: 0,
+            own_tank: false,
+            own_developer: false,
         }
     }
 }
@@ -147,6 +173,10 @@ pub struct Planned {
     pub measure: String,
     /// What it takes of the fixer, in thousandths of a roll's worth.
     pub fixer_milli: i64,
+    /// The shared bath its developer comes from and goes back to.
+    pub developer_bath: Option<i64>,
+    /// What it draws from the shelf, in microlitres of concentrate or stock.
+    pub shelf_ul: i64,
     /// The other steps.
     pub steps: Steps,
     /// Whether a lead put it in its place.

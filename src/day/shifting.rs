@@ -5,10 +5,10 @@ use chrono::NaiveDate;
 
 use super::at_sink::has_begun;
 use super::store::{self, Run};
-use super::{mail, publishing};
+use super::{mail, publishing, sheet};
 use crate::bookings::Place;
 use crate::clock::{Moment, Span};
-use crate::db::Tx;
+use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::rolls::{self, State};
 use crate::sessions::Person;
@@ -86,6 +86,7 @@ pub(super) fn slide(
         sinks::release_run(tx, run.id)?;
     }
     let mut slid = Slid::default();
+    let mut hit = Vec::new();
     for run in left {
         let wanted = moved(&run, minutes * 60);
         match settle(tx, place.now, &wanted, closing)? {
@@ -96,6 +97,7 @@ pub(super) fn slide(
                     slid.moved += 1;
                 } else {
                     slid.in_the_way.push(collision(place, &wanted, &settled));
+                    hit.push(settled);
                 }
             }
             None => {
@@ -113,7 +115,11 @@ pub(super) fn slide(
         if slid.in_the_way.is_empty() { "" } else { "; " },
         slid.in_the_way.join("; ")
     );
-    store::add_change(tx, (place.now, person.id), date, &sentence)?;
+    let version = store::add_change(tx, (place.now, person.id), date, &sentence)?;
+    let figures = super::facts::figures(tx)?;
+    for run in &hit {
+        mail::moved(tx, place, run, (version, figures.drying_s + figures.sleeving_s))?;
+    }
     Ok(slid)
 }
 
@@ -193,7 +199,31 @@ fn letter(
 ) -> Result<(), Error> {
     let runs = store::published_runs(tx, date)?;
     if runs.iter().any(|r| r.ended.is_none()) {
-        mail::coming(tx, place, (kind, date), (&runs, &[]))?;
+        let ready = ready(tx, place.now, &runs)?;
+        mail::coming(tx, place, (kind, date), (&runs, &ready))?;
     }
     Ok(())
+}
+
+/// What is to be mixed, dry and bought before these runs.
+fn ready(conn: &mut Conn, now: Moment, runs: &[Run]) -> Result<mail::Ready, Error> {
+    let bench = sheet::Bench::load(conn, runs)?;
+    let baths = sheet::baths_now(conn, now, &bench)?;
+    let lines = sheet::forecast(runs, &baths).into_iter();
+    let next_baths = lines.filter(|l| l.limit.is_some()).map(|l| l.sentence).collect();
+    let pools = sinks::reel_kinds(conn)?;
+    let mut reels: std::collections::BTreeMap<&str, usize> = std::collections::BTreeMap::new();
+    for run in runs.iter().filter(|r| !r.steps.own_tank) {
+        for (pool, count) in publishing::reels_of(run, &pools) {
+            *reels.entry(&pool.kind).or_default() += count;
+        }
+    }
+    let owned = |kind: &str| pools.iter().find(|p| p.kind == kind).map_or(0, |p| p.owned);
+    let dry = reels.iter().map(|(kind, count)| {
+        format!(
+            "reels for {kind}: {count} films go on them through the day; {} are owned",
+            owned(kind)
+        )
+    });
+    Ok(mail::Ready { next_baths, dry: dry.collect(), buy: sheet::shortfalls(conn, now)? })
 }

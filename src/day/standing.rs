@@ -23,6 +23,8 @@ pub(super) struct Standing {
     pub(super) reels: BTreeMap<String, i64>,
     pub(super) rolls: i64,
     pub(super) fixer_milli: i64,
+    /// The shared developer it is in, and what of its capacity it takes, in thousandths.
+    pub(super) developer: Option<(i64, i64)>,
     /// Whether the room's holds know it already.
     pub(super) is_held: bool,
 }
@@ -46,8 +48,17 @@ impl Standing {
             reels,
             rolls: i64::try_from(run.jobs.len()).unwrap_or(0),
             fixer_milli: run.fixer_milli,
+            developer: run
+                .developer_bath
+                .map(|bath| (bath, run.jobs.iter().map(super::rules::Job::film_milli).sum())),
             is_held: false,
         }
+    }
+
+    /// From pouring its developer in until it is back in its bottle.
+    pub(super) fn in_developer(&self) -> Span {
+        let poured = self.from.plus(self.pre_soak_s);
+        Span { from: poured, to: poured.plus(self.time_s) }
     }
 }
 

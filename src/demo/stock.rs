@@ -3,7 +3,7 @@
 use chrono::NaiveDate;
 
 use super::people::Ids;
-use crate::baths::{self, Entry, EntryKind, Material, Mixing, Place, Poured, Way};
+use crate::baths::{self, Entry, EntryKind, Growth, Material, Mixing, Place, Poured, Way};
 use crate::clock::{Moment, Zone};
 use crate::db::Tx;
 use crate::error::Error;
@@ -382,6 +382,7 @@ pub(super) fn in_use(tx: &mut Tx<'_>, shelf: &Shelf, drum: i64) -> Result<(), Er
         ..mixing(shelf.product(6)?, Place::Working, 5000)
     };
     baths::mix_from_shelf(tx, (now.plus(-DAY), lead), &stock)?;
+    used_again(tx, shelf)?;
     let rinse = Pour {
         container: drum + 4,
         what: "Lead-run day, first rinse".to_owned(),
@@ -389,4 +390,22 @@ pub(super) fn in_use(tx: &mut Tx<'_>, shelf: &Shelf, drum: i64) -> Result<(), Er
         ..Pour::default()
     };
     waste::pour(tx, (now.plus(-2 * DAY), Some(lead)), Waste::Rinse, &rinse)
+}
+
+/// A bottle of developer that is poured back after each run, its times growing.
+fn used_again(tx: &mut Tx<'_>, shelf: &Shelf) -> Result<(), Error> {
+    let (mixed, lead) = (shelf.now.plus(-6 * DAY), shelf.lead);
+    let wish = Mixing {
+        label: "Fathom, used again".to_owned(),
+        way: Way::ReUsed,
+        per_litre_milli: 4000,
+        margin_percent: 100,
+        least_ul: 300_000,
+        fix_s: 60,
+        keeps_days: 90,
+        growth: Some(Growth { permille: 100, every_milli: 4000 }),
+        ..mixing(shelf.product(6)?, Place::Working, 2000)
+    };
+    let bath = baths::mix_from_shelf(tx, (mixed, lead), &wish)?;
+    went_through(tx, (bath, lead), mixed.plus(DAY), (3500, "Lead-run day"))
 }

@@ -7,10 +7,10 @@ use crate::bookings::Place;
 use crate::day;
 use crate::db::Tx;
 use crate::error::Error;
-use crate::recipes;
+use crate::recipes::{self, Handling};
 use crate::rolls::{self, Format, NewRoll};
 
-/// Hands in four rolls and publishes their day: today, or tomorrow where today is nearly over. The
+/// Hands in five rolls and publishes their day: today, or tomorrow where today is nearly over. The
 /// day after has one roll in a tank for more, which others may join.
 pub(super) fn publish(tx: &mut Tx<'_>, place: &Place, ids: &Ids) -> Result<(), Error> {
     let mut handed = Vec::new();
@@ -19,6 +19,7 @@ pub(super) fn publish(tx: &mut Tx<'_>, place: &Place, ids: &Ids) -> Result<(), E
         (1, "Gannet 400", 400),
         (2, "Harbour Pan 100", 100),
         (1, "Mudlark 50", 50),
+        (0, "Kelp 64", 64),
     ] {
         handed.extend(hand_in(tx, place, ids, (member, film, ei))?);
     }
@@ -39,7 +40,13 @@ fn hand_in(
     let film = recipes::films(tx)?.into_iter().find(|f| f.name == film);
     let (Some(member), Some(film)) = (member, film) else { return Ok(None) };
     let format = Format::named("135-36").ok_or(Error::NotFound)?;
-    let new = NewRoll::of(film.id, format, ei);
+    let mut new = NewRoll::of(film.id, format, ei);
+    // Kelp goes into the bottle that is poured back.
+    if film.name == "Kelp 64" {
+        let all = recipes::for_film(tx, film.id, ei)?.into_iter();
+        let mut shared = all.filter(|r| r.developer.handling() == Handling::UsedAgain);
+        new.recipe_id = shared.next().map(|r| r.id);
+    }
     rolls::hand_in(tx, place.now, member, &new).map(|(id, _ticket)| Some(id))
 }
 

@@ -246,8 +246,9 @@ pub(super) fn planned(conn: &mut Conn, now: Moment) -> Result<BTreeMap<i64, i64>
         .inner_join(day_plans::table.on(day_plans::id.eq(runs::plan_id)))
         .filter(day_plans::state.eq("published"))
         .filter(runs::ended_s.is_null())
+        .filter(runs::withdrawn_s.is_null())
         .filter(runs::to_s.gt(now.0 - 86_400))
-        .select((runs::developer_id, runs::concentrate_ul))
+        .select((runs::developer_id, runs::shelf_ul))
         .load(conn)?;
     let mut sums = BTreeMap::new();
     for (developer, ul) in rows {

@@ -7,11 +7,13 @@ if (place) begin(place);
 function begin(place) {
   const kept = `wetside-run-${JSON.parse(place.dataset.state).run}`;
   let state = JSON.parse(place.dataset.state);
-  // A page brought back from memory without network is older than what this phone has told since.
-  try { const mine = JSON.parse(localStorage.getItem(kept)); if (mine && mine.now > state.now && untold()) state = mine; } catch { /* nothing kept */ }
-  const clock = new Runs(state.now), may = place.dataset.may === "yes", serial = place.dataset.once;
-  let told = 0, rung = "", sounds = false;
+  // A page brought back without network is older than what this phone has seen and told since, and so is the clock in it.
+  const clock = new Runs(state.now, state.pace, "wetside-clock");
+  try { const mine = JSON.parse(localStorage.getItem(kept)); if (mine && mine.now > state.now) state = mine; } catch { /* nothing kept */ }
+  const may = place.dataset.may === "yes", serial = place.dataset.once;
+  let told = 0, rung = "", sounds = false, ending = false;
   place.hidden = false;
+  if (may) localStorage.setItem("wetside-open-run", JSON.stringify({ run: state.run, title: state.title, at: Date.now() }));
   place.innerHTML = `<p class="watch-step"></p><p class="watch-left" role="timer" aria-live="off"></p><p class="watch-cue"></p><p class="watch-next"></p>
     <p class="acts"><button type="button" class="do" data-go></button> <button type="button" class="link" data-pause></button> <button type="button" class="link" data-sound>Sound the cues</button></p><p class="help" data-net></p>`;
   const find = (s) => place.querySelector(s);
@@ -40,7 +42,7 @@ function begin(place) {
   const take = (fresh) => {
     if (fresh.run !== state.run) return;
     if (fresh.over && !state.over) location.reload();
-    state = fresh; clock.set(fresh.now); draw();
+    state = fresh; clock.set(fresh.now); localStorage.setItem(kept, JSON.stringify(state)); draw();
   };
 
   go.addEventListener("click", () => {
@@ -48,7 +50,7 @@ function begin(place) {
     const where = stand(state, clock.now());
     if (!state.loaded) put({ kind: "loaded" });
     else if (where.next) put({ kind: "step", step: where.next.n });
-    else document.querySelector("#by-form form[action$='/end']")?.requestSubmit() ?? location.reload();
+    else { ending = true; tell(place.dataset.end, {}, `${serial}-end`).then((fresh) => { if (fresh) take(fresh); }); draw(); }
   });
   pause.addEventListener("click", () => put({ kind: state.paused_since ? "went_on" : "paused" }));
   noise.addEventListener("click", () => { sounds = !sounds; withSound(sounds); noise.textContent = sounds ? "Silence the cues" : "Sound the cues"; if (sounds) beep(); });
@@ -67,7 +69,8 @@ function begin(place) {
     find(".watch-cue").textContent = text;
     find(".watch-cue").classList.toggle("due", Boolean(cue && cue.due <= now) || Boolean(out));
     find(".watch-next").textContent = where.next ? `Next: ${where.next.name}. ${where.next.does}` : "Next: end the run.";
-    go.textContent = !state.loaded ? "Loaded: do not open" : where.next ? `Begin now: ${where.next.name}` : "All hung up: end the run";
+    go.disabled = ending;
+    go.textContent = ending ? "The end of the run is being told" : !state.loaded ? "Loaded: do not open" : where.next ? `Begin now: ${where.next.name}` : "All hung up: end the run";
     pause.hidden = !may || !where.step;
     pause.textContent = state.paused_since ? "Go on" : "Pause";
     find("[data-net]").textContent = untold() ? "No network. What you tell is kept on this device and sent when it is back." : "";

@@ -1,10 +1,21 @@
 // The clock of the runs at the sink. Every time is worked out from the server's clock and when a step began, never counted by ticks,
 // so that a sleeping phone or a lost network changes nothing.
 export class Runs {
-  constructor(now) { this.ahead = now - Date.now() / 1000; }
+  /** `pace`: how many times as fast the server's clock runs; 1 but in a demonstration. */
+  constructor(now, pace = 1, kept = "") {
+    this.pace = pace; this.kept = kept;
+    // A page from this device's memory says what the server's clock said long ago: what was heard of it since is better.
+    let heard = null;
+    try { heard = JSON.parse(localStorage.getItem(kept)); } catch { /* nothing kept */ }
+    if (heard && heard.from >= now && heard.at <= Date.now() / 1000) { this.from = heard.from; this.at = heard.at; } else this.begin(now);
+  }
+  begin(now) {
+    this.from = now; this.at = Date.now() / 1000;
+    if (this.kept) localStorage.setItem(this.kept, JSON.stringify({ from: this.from, at: this.at }));
+  }
   /** Seconds of UTC as the server has them. */
-  now() { return Date.now() / 1000 + this.ahead; }
-  set(now) { const ahead = now - Date.now() / 1000; if (Math.abs(ahead - this.ahead) > 1.5) this.ahead = ahead; }
+  now() { return this.from + (Date.now() / 1000 - this.at) * this.pace; }
+  set(now) { if (Math.abs(now - this.now()) > 1.5 * this.pace) this.begin(now); }
 }
 
 export const minutes = (s) => {

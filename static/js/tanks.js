@@ -6,7 +6,7 @@ let states = JSON.parse(place.dataset.states);
 if (states.length) begin();
 
 function begin() {
-  const clock = new Runs(states[0].now), done = new Set(), serial = crypto.randomUUID?.() ?? String(Math.random()).slice(2);
+  const clock = new Runs(states[0].now, states[0].pace), done = new Set(), serial = crypto.randomUUID?.() ?? String(Math.random()).slice(2);
   let told = 0, rung = "";
   place.hidden = false;
   place.innerHTML = `<p class="watch-step"></p><p class="watch-left" role="timer" aria-live="off"></p><p class="watch-cue"></p>

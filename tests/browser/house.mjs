@@ -9,11 +9,11 @@ import { watch } from "./watch.mjs";
 
 export const PICTURES = process.env.WETSIDE_PICTURES ?? join(tmpdir(), "wetside-pictures");
 
-/** Starts the program's demonstration and the browser. */
-export async function open() {
+/** Starts the program's demonstration, with more to say to it where that is wanted, and the browser. */
+export async function open(more = []) {
   mkdirSync(PICTURES, { recursive: true });
   const folder = mkdtempSync(join(tmpdir(), "wetside-browser-"));
-  const server = spawn(process.env.WETSIDE_BIN, ["demo", "--json", "--port", "0", "--keep", folder], {
+  const server = spawn(process.env.WETSIDE_BIN, ["demo", "--json", "--port", "0", "--keep", folder, ...more], {
     stdio: ["ignore", "pipe", "inherit"],
     env: { ...process.env, DATABASE_URL: "" },
   });
@@ -27,6 +27,7 @@ export async function open() {
   return {
     url,
     people,
+    folder,
     /** A page for a person, for one of this role, or for nobody. */
     async page(role, options = {}) {
       const context = await browser.newContext({ baseURL: url, ...options });

@@ -20,6 +20,7 @@ use crate::web::{Asked, Member, Newcomer, show};
 struct CardsPage {
     date: String,
     day: String,
+    letter: bool,
     runs: Vec<Card>,
 }
 
@@ -36,6 +37,7 @@ pub(super) async fn cards(
     req: HttpRequest,
     person: Newcomer,
     path: web::Path<String>,
+    asked: Asked,
 ) -> Result<HttpResponse, Error> {
     let date = day_of(&path)?;
     let (runs, bench) = app
@@ -55,6 +57,7 @@ pub(super) async fn cards(
     let page = CardsPage {
         date: words.date(date),
         day: date.to_string(),
+        letter: asked.0.raw("paper") == "letter",
         runs: sheet::runs(&runs, &bench, &words).into_iter().map(card).collect(),
     };
     show(&app, &req, "Cards and tags", "day/cards.html", &page)

@@ -2,9 +2,11 @@ use actix_web::{HttpResponse, web};
 use chrono::NaiveDate;
 
 use super::day_of;
+use super::list::{Made, make};
 use crate::app::App;
 use crate::clock::Moment;
 use crate::day::drafting::{self, Edit};
+use crate::day::planning::Change;
 use crate::day::rules::Wish;
 use crate::day::store;
 use crate::error::Error;
@@ -25,7 +27,12 @@ async fn edit(
         Err(e) => Err(e),
     };
     match done {
-        Ok(said) => Ok(go(&back, Some(Flash::good(format!("{said}."))))),
+        Ok(Made::Job(id)) => Ok(go(&format!("/days/planning/{id}"), None)),
+        Ok(Made::Draft(date)) => {
+            let draft = app.db.read(move |conn| store::draft(conn, date)).await?;
+            let said = draft.map(|d| d.said).unwrap_or_default();
+            Ok(go(&back, Some(Flash::good(format!("{said}.")))))
+        }
         Err(Error::Refused { sentence, .. }) => Ok(go(&back, Some(Flash::bad(sentence)))),
         Err(Error::Invalid(faults)) => {
             let all: Vec<String> = faults.into_values().collect();
@@ -41,34 +48,20 @@ async fn changed(
     filled: &Filled,
     date: NaiveDate,
     edit: Edit,
-) -> Result<String, Error> {
+) -> Result<Made, Error> {
     let (at, by) = ((app.clock.now(), app.zone(), date), lead.id);
     let number = Some(filled.version()).filter(|n| *n > 0);
-    let (plan, basis, said) = app
+    let (change, basis) = app
         .db
         .read(move |conn| {
             let plan = drafting::still(conn, date, number)?;
             let runs = store::runs(conn, plan.id)?;
             let (wish, said) = drafting::apply(&plan, &runs, &edit)?;
             let basis = drafting::basis(conn, at, by, wish)?;
-            Ok((plan, basis, said))
+            Ok((Change { of: plan, said }, basis))
         })
         .await?;
-    let (basis, outcome) = web::block(move || {
-        let outcome = drafting::work_out(&basis, &mut |_| {})?;
-        Ok::<_, Error>((basis, outcome))
-    })
-    .await??;
-    let told = drafting::told(&said, &plan, &outcome);
-    let once = filled.once(app, Some(lead))?;
-    let said = told.clone();
-    app.db
-        .write_once(once, move |tx| {
-            let from = (Some(plan.number), said.as_str());
-            drafting::keep(tx, (at.0, by), (&basis, &outcome), from)
-        })
-        .await?;
-    Ok(told)
+    make(app, lead, filled, (basis, Some(change))).await
 }
 
 pub(super) async fn again(
@@ -135,19 +128,24 @@ fn read_temperatures(f: &mut crate::web::Fields, wish: &mut Wish) {
         let Some(id) = name.trim_start_matches("temperature-").parse::<i64>().ok() else {
             continue;
         };
-        let typed = f.raw(&name).trim().replace(',', ".");
-        match typed.parse::<f64>().ok().filter(|c| (10.0..=40.0).contains(c)) {
-            Some(celsius) => {
-                let at = crate::units::Celsius::new(celsius);
-                let mc = at.map(|c| i64::from(c.millidegrees())).unwrap_or(20_000);
-                wish.temperatures.insert(id, mc);
-            }
-            None => f.fault(
-                &name,
-                format!("“{typed}” is not a temperature; write one from 10 to 40 °C, like 21.5."),
-            ),
+        if let Some(mc) = temperature(f, &name) {
+            wish.temperatures.insert(id, mc);
         }
     }
+}
+
+/// A working temperature in thousandths of a degree; a fault beside its field where it is none.
+pub(super) fn temperature(f: &mut crate::web::Fields, name: &str) -> Option<i64> {
+    let typed = f.raw(name).trim().replace(',', ".");
+    let found = typed.parse::<f64>().ok().filter(|c| (10.0..=40.0).contains(c));
+    let found = found.and_then(|c| crate::units::Celsius::new(c).ok());
+    if found.is_none() {
+        let typed: String = typed.chars().take(20).collect();
+        let sentence =
+            format!("“{typed}” is not a temperature; write one from 10 to 40 °C, like 21.5.");
+        f.fault(name, sentence);
+    }
+    found.map(|c| i64::from(c.millidegrees()))
 }
 
 /// Moves, holds back or sets apart one roll.

@@ -8,6 +8,7 @@ mod joining;
 mod keeper;
 mod list;
 mod own;
+mod planning;
 mod sheet;
 mod sink;
 mod tanks;
@@ -24,6 +25,9 @@ pub(super) fn routes(open: &mut Routes) {
     open.post("/days", Who::Lead, list::plan);
     open.get("/days/figures", Who::Lead, figures::figures);
     open.post("/days/figures", Who::Lead, figures::set);
+    open.get("/days/planning/{id}", Who::Lead, planning::planning);
+    open.get("/days/planning/{id}/state", Who::Lead, planning::state);
+    open.post("/days/planning/{id}", Who::Lead, planning::stop);
     open.get("/days/{date}", Who::Newcomer, sheet::sheet);
     open.get("/days/{date}/cards", Who::Newcomer, cards::cards);
     open.get("/tank-cards/{id}", Who::Member, cards::tank_card);
@@ -48,7 +52,7 @@ pub(super) fn routes(open: &mut Routes) {
     open.get("/runs/{id}", Who::Member, sink::run);
     open.get("/runs/{id}/state", Who::Member, sink::run_state);
     open.post("/runs/{id}/tell", Who::Member, tell::tell);
-    open.post("/runs/{id}/bottle", Who::Member, sink::bottle);
+    open.post("/runs/{id}/bottle", Who::Member, sink::check_bottle);
     open.post("/runs/{id}/end", Who::Member, sink::end);
     open.post("/runs/{id}/fix-again", Who::Member, sink::fix_again);
     open.post("/runs/{id}/abort", Who::Member, sink::abort);

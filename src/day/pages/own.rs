@@ -95,6 +95,10 @@ pub(super) async fn form(
 fn read(f: &mut Fields) -> Result<Session, Error> {
     let booking = f.number("booking_id", "one of your bookings", 1..=i64::MAX);
     let tank = f.number("tank_id", "a tank of the list", 1..=i64::MAX);
+    let volume = match f.raw("own_volume") {
+        "" => None,
+        _ => f.number("own_volume", "a volume in whole ml", 50..=20_000),
+    };
     let roll_ids: Vec<i64> = f.all("roll_ids").iter().filter_map(|id| id.parse().ok()).collect();
     if roll_ids.is_empty() {
         f.fault("roll_ids", "Choose at least one of your rolls that wait.");
@@ -105,6 +109,9 @@ fn read(f: &mut Fields) -> Result<Session, Error> {
             booking_id,
             roll_ids,
             tank_id,
+            own_tank: f.ticked("own_tank"),
+            own_volume_ml: volume.filter(|_| f.ticked("own_tank")),
+            own_developer: f.ticked("own_developer"),
             loaded_at_home: f.ticked("loaded_at_home"),
             own_fixer: f.ticked("own_fixer"),
         }),

@@ -3,12 +3,10 @@ use serde::Serialize;
 
 use super::day_of;
 use crate::app::App;
-use crate::baths;
 use crate::bookings::Place;
-use crate::clock::Moment;
-use crate::day::sheet::{self, BathLine, Bench, CautionLine, Pour, SheetRun, Sum};
+use crate::day::qr::{Code, code};
+use crate::day::sheet::{self, AfterRun, BathLine, Bench, CautionLine, Pour, SheetRun, Sum};
 use crate::day::{shifting, store};
-use crate::db::Conn;
 use crate::error::Error;
 use crate::sessions::Role;
 use crate::web::{Asked, Filled, Flash, Form, Lead, Newcomer, go, show};
@@ -24,11 +22,14 @@ struct SheetPage {
     slide: Form,
     short: Vec<String>,
     baths: Vec<BathLine>,
+    after_runs: Vec<AfterRun>,
     cautions: Vec<CautionLine>,
     pours: Vec<Pour>,
     version: usize,
     address: String,
     us: bool,
+    letter: bool,
+    code: Option<Code>,
     draft: Option<i64>,
     lead: bool,
     works: bool,
@@ -53,18 +54,20 @@ pub(super) async fn sheet(
     let date = day_of(&path)?;
     let lead = person.role == Role::Lead;
     let now = app.clock.now();
-    let (runs, bench, left, draft, changes) = app
+    let (runs, bench, left, (short, rules), draft, changes) = app
         .db
         .read(move |conn| {
             let runs = store::published_runs(conn, date)?;
             let bench = Bench::load(conn, &runs)?;
-            let left = left_of(conn, now, &bench)?;
+            let left = sheet::baths_now(conn, now, &bench)?;
             let draft = store::draft(conn, date)?.filter(|_| lead).map(|p| p.number);
-            Ok((runs, bench, left, draft, store::changes(conn, date)?))
+            let afterwards = (sheet::shortfalls(conn, now)?, sheet::disposal(conn)?);
+            Ok((runs, bench, left, afterwards, draft, store::changes(conn, date)?))
         })
         .await?;
     let mut words = app.words(Some(&person));
     words.us_units = words.us_units || asked.0.ticked("us");
+    let baths = sheet::forecast(&runs, &left);
     let page = SheetPage {
         date: words.date(date),
         day: date.to_string(),
@@ -75,13 +78,16 @@ pub(super) async fn sheet(
         slide: Form::new(&format!("/days/{date}/slide")).with("minutes", 12),
         ends: runs.iter().map(|r| Form::new(&format!("/runs/{}/end", r.id))).collect(),
         sums: sheet::sums(&runs, &words),
-        short: Vec::new(),
-        baths: sheet::forecast(&runs, &bench, &left),
-        cautions: sheet::cautions(&runs),
-        pours: sheet::pours(&runs, &words, &|_kind| None),
+        short,
+        after_runs: sheet::by_run(&baths),
+        baths,
+        cautions: sheet::cautions(&runs, &bench),
+        pours: sheet::pours(&runs, &words, &|kind| rules.get(kind).cloned()),
         version: changes.len(),
         address: format!("{}/days/{date}", app.config.base_url.trim_end_matches('/')),
         us: words.us_units,
+        letter: asked.0.raw("paper") == "letter",
+        code: code(&format!("{}/days/{date}", app.config.base_url.trim_end_matches('/'))),
         runs: sheet::runs(&runs, &bench, &words),
         draft,
         lead,
@@ -97,16 +103,6 @@ pub(super) async fn sheet(
             .collect(),
     };
     show(&app, &req, "Mix sheet", "day/sheet.html", &page)
-}
-
-/// What each bath of the day can take now, in thousandths of a roll's worth.
-fn left_of(conn: &mut Conn, now: Moment, bench: &Bench) -> Result<Vec<(i64, i64)>, Error> {
-    let mut left = Vec::new();
-    for id in bench.labels().keys() {
-        let bath = baths::one(conn, *id)?;
-        left.push((*id, baths::state(conn, now, &bath)?.remaining_milli));
-    }
-    Ok(left)
 }
 
 /// Re-times what is left of a day.

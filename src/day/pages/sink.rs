@@ -4,9 +4,11 @@ use serde::Serialize;
 
 use crate::app::App;
 use crate::bookings::Place;
-use crate::clock::Moment;
+use crate::clock::{Clock, Moment};
 use crate::day::at_sink::{self, FATES, MISHAPS, Mishap, Seen};
-use crate::day::process::{Measured, Step};
+use crate::day::bottle;
+use crate::day::correction::Measured;
+use crate::day::process::Step;
 use crate::day::sheet::{self, Bench, SheetRun};
 use crate::error::Error;
 use crate::sessions::Person;
@@ -22,6 +24,8 @@ pub(super) struct State {
     title: String,
     /// The server's clock, UTC seconds.
     now: i64,
+    /// How many times as fast as the world that clock runs; 1 but in a demonstration.
+    pace: i64,
     /// When the run is planned to start.
     from: i64,
     steps: Vec<Step>,
@@ -35,7 +39,7 @@ pub(super) struct State {
     over: bool,
 }
 
-pub(super) fn state(seen: &Seen, now: Moment) -> State {
+pub(super) fn state(seen: &Seen, clock: &Clock) -> State {
     let live = &seen.live;
     State {
         run: seen.run.id,
@@ -43,7 +47,8 @@ pub(super) fn state(seen: &Seen, now: Moment) -> State {
         tank: seen.run.tank.clone(),
         sink: seen.run.sink.clone(),
         title: format!("Run {}, {}", seen.run.number, seen.run.tank),
-        now: now.0,
+        now: clock.now().0,
+        pace: clock.pace(),
         from: seen.run.from.0,
         steps: live.steps.clone(),
         begun: live.begun.iter().map(|(n, at)| (*n, at.0)).collect(),
@@ -169,7 +174,7 @@ fn page(
     person: &Person,
     (seen, run): (&Seen, SheetRun),
 ) -> Result<RunPage, Error> {
-    let state = serde_json::to_string(&state(seen, app.clock.now()))
+    let state = serde_json::to_string(&state(seen, &app.clock))
         .map_err(|e| Error::broken("a run's state", e))?;
     let id = seen.run.id;
     let form = |what: &str| Form::new(&format!("/runs/{id}/{what}"));
@@ -212,7 +217,7 @@ pub(super) async fn run_state(
 ) -> Result<HttpResponse, Error> {
     let id = id.into_inner();
     let seen = app.db.read(move |conn| at_sink::see(conn, id)).await?;
-    Ok(HttpResponse::Ok().json(state(&seen, app.clock.now())))
+    Ok(HttpResponse::Ok().json(state(&seen, &app.clock)))
 }
 
 /// Whether a script asks, which wants data and not a page.
@@ -224,6 +229,7 @@ pub(super) fn wants_data(req: &HttpRequest) -> bool {
 /// Ends a run.
 pub(super) async fn end(
     app: web::Data<App>,
+    req: HttpRequest,
     member: Member,
     id: web::Path<i64>,
     filled: Filled,
@@ -234,6 +240,10 @@ pub(super) async fn end(
     let back_to_run = filled.fields.raw("back") == "run";
     let date =
         app.db.write_once(once, move |tx| Ok(at_sink::end_run(tx, now, &person, id)?.date)).await?;
+    if wants_data(&req) {
+        let seen = app.db.read(move |conn| at_sink::see(conn, id)).await?;
+        return Ok(HttpResponse::Ok().json(state(&seen, &app.clock)));
+    }
     let back = if back_to_run { format!("/runs/{id}") } else { format!("/days/{date}") };
     Ok(go(
         &back,
@@ -302,7 +312,7 @@ pub(super) async fn abort(
 }
 
 /// Says whether a bottle is the one for the present step.
-pub(super) async fn bottle(
+pub(super) async fn check_bottle(
     app: web::Data<App>,
     req: HttpRequest,
     _member: Member,
@@ -310,20 +320,14 @@ pub(super) async fn bottle(
     filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let id = id.into_inner();
-    let (seen, labels) = app
+    let (now, typed) = (app.clock.now(), filled.fields.raw("bottle").to_owned());
+    let (tone, sentence) = app
         .db
         .read(move |conn| {
             let seen = at_sink::see(conn, id)?;
-            let labels = crate::day::labels(conn, std::slice::from_ref(&seen.run))?;
-            Ok((seen, labels))
+            bottle::judge(conn, now, &seen, &typed)
         })
         .await?;
-    let wanted = seen.run.fixer_id.and_then(|f| labels.get(&f)).cloned().unwrap_or_default();
-    let (tone, sentence) = match at_sink::is_bottle(&seen, &labels, filled.fields.raw("bottle")) {
-        Some(true) => ("good", format!("Yes: this is {wanted}, the one for this step.")),
-        Some(false) => ("bad", format!("No. This step wants {wanted}. Put that bottle back.")),
-        None => ("note", "No shared bottle belongs to this step.".to_owned()),
-    };
     if wants_data(&req) {
         let answer = serde_json::json!({ "tone": tone, "sentence": sentence });
         return Ok(HttpResponse::Ok().json(answer));

@@ -35,7 +35,7 @@ pub(super) async fn all(
     let date = app.zone().date(now);
     let seen = app.db.read(move |conn| at_sink::running(conn, date)).await?;
     let words = app.words(Some(&member));
-    let states: Vec<State> = seen.iter().map(|s| state(s, now)).collect();
+    let states: Vec<State> = seen.iter().map(|s| state(s, &app.clock)).collect();
     let page = AllPage {
         date: words.date(date),
         day: date.to_string(),
@@ -63,6 +63,6 @@ pub(super) async fn all_states(
     let now = app.clock.now();
     let date = app.zone().date(now);
     let seen = app.db.read(move |conn| at_sink::running(conn, date)).await?;
-    let states: Vec<State> = seen.iter().map(|s| state(s, now)).collect();
+    let states: Vec<State> = seen.iter().map(|s| state(s, &app.clock)).collect();
     Ok(HttpResponse::Ok().json(states))
 }

@@ -33,7 +33,7 @@ pub(super) async fn tell(
     if wants_data(&req) {
         done?;
         let seen = app.db.read(move |conn| at_sink::see(conn, id)).await?;
-        return Ok(HttpResponse::Ok().json(state(&seen, app.clock.now())));
+        return Ok(HttpResponse::Ok().json(state(&seen, &app.clock)));
     }
     let back = format!("/runs/{id}");
     match done {

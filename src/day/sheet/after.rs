@@ -4,27 +4,29 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
+use super::Bench;
 use crate::chemistry::{Caution, caution};
 use crate::day::Run;
 
 /// A caution and what it is about.
 #[derive(Debug, PartialEq, Eq, Serialize)]
 pub(in crate::day) struct CautionLine {
-    about: String,
-    text: String,
+    pub(in crate::day) about: String,
+    pub(in crate::day) text: String,
 }
 
 /// The cautions for exactly what these runs use: each developer's own lines once, then what holds
 /// for all mixing.
-pub(in crate::day) fn cautions(runs: &[Run]) -> Vec<CautionLine> {
-    let mut own: BTreeMap<&str, &str> = BTreeMap::new();
+pub(in crate::day) fn cautions(runs: &[Run], bench: &Bench) -> Vec<CautionLine> {
+    let mut own: BTreeMap<String, String> = BTreeMap::new();
     for run in runs {
-        own.insert(&run.developer, &run.hazards);
+        own.insert(run.developer.clone(), bench.hazards(run));
     }
+    own.extend(bench.bath_hazards().iter().map(|(label, text)| (label.clone(), text.clone())));
     let none = "No hazard lines were typed for it yet. Read the maker's safety data sheet first.";
-    let line = |(name, text): (&str, &str)| CautionLine {
-        about: name.to_owned(),
-        text: if text.trim().is_empty() { none.to_owned() } else { text.to_owned() },
+    let line = |(about, text): (String, String)| CautionLine {
+        about,
+        text: if text.trim().is_empty() { none.to_owned() } else { text },
     };
     let mut lines: Vec<CautionLine> = own.into_iter().map(line).collect();
     if runs.is_empty() {
@@ -49,9 +51,9 @@ pub(in crate::day) fn cautions(runs: &[Run]) -> Vec<CautionLine> {
 /// Something that is poured away, and where.
 #[derive(Debug, Serialize)]
 pub(in crate::day) struct Pour {
-    what: String,
+    pub(in crate::day) what: String,
     volume: Option<super::Volume>,
-    line: String,
+    pub(in crate::day) line: String,
 }
 
 /// A liquid for which the local rule decides.

@@ -4,19 +4,25 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::baths;
 use crate::chemistry::{hot_and_cold, wetting_bath};
+use crate::clock::Moment;
 use crate::day::Run;
 use crate::day::figures::Figures;
 use crate::db::Conn;
 use crate::error::Error;
+use crate::hazards;
 use crate::rolls::Format;
+use crate::shelf::{self, Stock};
 use crate::sinks::{self, ReelKind, Tank};
 use crate::units::{Celsius, Dilution, Millilitres};
+use crate::waste::{self, Waste};
 use crate::web::thousandths;
 
 /// What of the room a sheet needs to know.
 #[derive(Clone, Debug)]
 pub(in crate::day) struct Bench {
     labels: BTreeMap<i64, String>,
+    hazards: BTreeMap<i64, String>,
+    bath_hazards: BTreeMap<String, String>,
     tanks: Vec<Tank>,
     reels: Vec<ReelKind>,
     figures: Figures,
@@ -37,12 +43,22 @@ impl Bench {
     /// As the database's.
     pub(in crate::day) fn load(conn: &mut Conn, runs: &[Run]) -> Result<Bench, Error> {
         let mut labels = BTreeMap::new();
-        let ids: BTreeSet<i64> = runs.iter().filter_map(|r| r.fixer_id).collect();
+        let of = |r: &Run| [r.developer_bath, r.fixer_id, r.steps.second_fixer];
+        let ids: BTreeSet<i64> = runs.iter().flat_map(of).flatten().collect();
+        let mut bath_hazards = BTreeMap::new();
         for id in ids {
-            labels.insert(id, baths::one(conn, id)?.of.label);
+            let bath = baths::one(conn, id)?;
+            let sheet = match bath.product_id {
+                Some(product) => shelf::sheet_of_product(conn, product)?.told_both(),
+                None => String::new(),
+            };
+            bath_hazards.insert(bath.label.clone(), sheet);
+            labels.insert(id, bath.of.label);
         }
         Ok(Bench {
             labels,
+            bath_hazards,
+            hazards: hazard_lines(conn, runs)?,
             tanks: sinks::tanks(conn)?,
             reels: sinks::reel_kinds(conn)?,
             figures: crate::day::facts::figures(conn)?,
@@ -59,8 +75,32 @@ impl Bench {
         &self.labels
     }
 
+    /// What the data sheet of a run's developer says, in words.
+    pub(in crate::day) fn hazards(&self, run: &Run) -> String {
+        self.hazards.get(&run.developer_id).cloned().unwrap_or_default()
+    }
+
+    /// What the data sheets of the day's shared baths say, by their labels.
+    pub(super) fn bath_hazards(&self) -> &BTreeMap<String, String> {
+        &self.bath_hazards
+    }
+
+    /// Height above the loaded reels of a run that empty reels or a clip must fill, in millimetres.
+    pub(super) fn room_above(&self, run: &Run) -> Option<i64> {
+        let tank = self.tanks.iter().find(|t| t.id == run.tank_id && !run.steps.own_tank)?;
+        let mut used = 0;
+        for roll in &run.rolls {
+            let format = Format::named(&roll.format)?;
+            used += crate::day::facts::reel_for(&self.reels, format.reel)?.1;
+        }
+        Some(tank.stack_mm - used).filter(|mm| *mm > 0)
+    }
+
     /// What covers the reels of a run: the volume of every bath but the developer.
-    pub(super) fn fill_ul(&self, run: &Run) -> Option<i64> {
+    pub(in crate::day) fn fill_ul(&self, run: &Run) -> Option<i64> {
+        if run.steps.own_tank {
+            return Some(run.concentrate_ul + run.water_ul);
+        }
         let tank = self.tanks.iter().find(|t| t.id == run.tank_id)?;
         let mut ml = tank.base_ml;
         for roll in &run.rolls {
@@ -71,7 +111,7 @@ impl Bench {
     }
 
     /// Hot and cold tap water that make a run's water at its temperature, in microlitres.
-    pub(super) fn hot_and_cold(&self, run: &Run) -> Option<(i64, i64)> {
+    pub(in crate::day) fn hot_and_cold(&self, run: &Run) -> Option<(i64, i64)> {
         let celsius = |tenths: i64| Celsius::new(thousandths(tenths * 100)).ok();
         let (hot, cold) = (celsius(self.figures.hot_tenths)?, celsius(self.figures.cold_tenths)?);
         let wanted = Celsius::new(thousandths(run.temperature_mc)).ok()?;
@@ -93,9 +133,56 @@ impl Bench {
     }
 
     /// Wetting agent and water for a run, in microlitres, once its dilution was typed.
-    pub(super) fn wetting(&self, run: &Run) -> Option<(i64, i64)> {
+    pub(in crate::day) fn wetting(&self, run: &Run) -> Option<(i64, i64)> {
         let parts = u16::try_from(self.figures.wetting_parts).ok().filter(|n| *n > 0)?;
         let bath = wetting_bath(of(self.fill_ul(run)?)?, Dilution::one_plus(parts));
         Some((units(bath.split.concentrate), units(bath.split.water)))
     }
+}
+
+/// What the data sheet of each developer of these runs says, by developer; what stands on the chart
+/// where the shelf has none.
+fn hazard_lines(conn: &mut Conn, runs: &[Run]) -> Result<BTreeMap<i64, String>, Error> {
+    let mut lines = BTreeMap::new();
+    for run in runs {
+        if !lines.contains_key(&run.developer_id) {
+            let sheet = shelf::sheet_of_developer(conn, run.developer_id)?;
+            let told = sheet.map(|s| s.told_both()).unwrap_or_default();
+            let told = if told.is_empty() { hazards::told(&run.hazards) } else { told };
+            lines.insert(run.developer_id, told);
+        }
+    }
+    Ok(lines)
+}
+
+/// What the shelf is short of for everything published, a sentence each.
+///
+/// # Errors
+/// As the database's.
+pub(in crate::day) fn shortfalls(conn: &mut Conn, now: Moment) -> Result<Vec<String>, Error> {
+    let short = |stock: &Stock| {
+        let lacks = stock.planned - stock.usable;
+        (lacks > 0).then(|| {
+            format!(
+                "{}: {} ml short of what the published runs draw. Open or buy a new bottle, or mix \
+                 stock.",
+                stock.product.of.name,
+                super::ml(lacks)
+            )
+        })
+    };
+    Ok(shelf::stock(conn, now)?.iter().filter_map(short).collect())
+}
+
+/// What may be done with each kind of waste, by its word: the local rule a lead typed, or
+/// "collect, do not pour".
+///
+/// # Errors
+/// As the database's.
+pub(in crate::day) fn disposal(conn: &mut Conn) -> Result<BTreeMap<&'static str, String>, Error> {
+    let mut lines = BTreeMap::new();
+    for (kind, word, _) in Waste::ALL {
+        lines.insert(word, waste::disposal_of(conn, kind)?);
+    }
+    Ok(lines)
 }

@@ -14,8 +14,8 @@ use super::process;
 use crate::web::Words;
 
 pub(super) use after::{CautionLine, Pour, cautions, pours};
-pub(super) use bench::Bench;
-pub(super) use forecast::{BathLine, forecast};
+pub(super) use bench::{Bench, disposal, shortfalls};
+pub(super) use forecast::{AfterRun, BathLine, baths_now, by_run, forecast};
 
 /// One run on the sheet.
 #[derive(Debug, Serialize)]
@@ -29,6 +29,9 @@ pub(super) struct SheetRun {
     tank: String,
     developer: String,
     hazards: String,
+    /// The shared bath its developer comes from, and the replenisher it gets afterwards.
+    bath: Option<String>,
+    replenish: Option<Volume>,
     total: Volume,
     concentrate: Volume,
     water: Volume,
@@ -43,12 +46,19 @@ pub(super) struct SheetRun {
     temperature: String,
     fahrenheit: Option<String>,
     time: String,
+    /// What it would be at 20 °C, where the day is warmer or cooler.
+    at_twenty: Option<String>,
     agitation: String,
     cues: String,
     pre_soak: Option<String>,
     stop: String,
     fixer: String,
     fix: String,
+    /// The second of two fixing baths, and how long in it.
+    second_fixer: Option<String>,
+    second_fix: String,
+    /// Height above the loaded reels that empty reels or a clip must fill, in millimetres.
+    spacer_mm: Option<String>,
     wash: String,
     wetting: String,
     why: Vec<String>,
@@ -139,7 +149,7 @@ fn cues(run: &Run) -> String {
 fn one(run: &Run, bench: &Bench, words: &Words) -> SheetRun {
     let say = |ul: i64| volume(ul, words);
     let fixer = run.fixer_id.and_then(|id| bench.label(id)).unwrap_or_default();
-    let taps = bench.hot_and_cold(run);
+    let taps = bench.hot_and_cold(run).filter(|_| run.developer_bath.is_none());
     let wetting = bench.wetting(run);
     SheetRun {
         id: run.id,
@@ -148,9 +158,11 @@ fn one(run: &Run, bench: &Bench, words: &Words) -> SheetRun {
         from: words.time(run.from),
         to: words.time(run.to),
         sink: run.sink.clone(),
-        tank: run.tank.clone(),
+        tank: tank_name(run),
         developer: run.developer.clone(),
-        hazards: run.hazards.clone(),
+        hazards: bench.hazards(run),
+        bath: run.developer_bath.and_then(|id| bench.label(id)),
+        replenish: Some(run.steps.replenish_ul).filter(|ul| *ul > 0).map(say),
         total: say(run.concentrate_ul + run.water_ul),
         concentrate: say(run.concentrate_ul),
         water: say(run.water_ul),
@@ -163,12 +175,16 @@ fn one(run: &Run, bench: &Bench, words: &Words) -> SheetRun {
         temperature: degrees(run.temperature_mc),
         fahrenheit: words.us_units.then(|| degrees(run.temperature_mc * 9 / 5 + 32_000)),
         time: minutes(run.time_s),
+        at_twenty: run.steps.at_twenty_s.map(minutes),
         agitation: run.agitation.clone(),
         cues: cues(run),
         pre_soak: (run.pre_soak_s > 0).then(|| minutes(run.pre_soak_s)),
         stop: minutes(run.steps.stop_s),
         fixer,
-        fix: minutes(run.fix_s),
+        fix: minutes(run.fix_s - run.steps.second_fix_s),
+        second_fixer: run.steps.second_fixer.and_then(|id| bench.label(id)),
+        second_fix: minutes(run.steps.second_fix_s),
+        spacer_mm: bench.room_above(run).map(|mm| mm.to_string()),
         wash: format!(
             "rinse {}, wash aid {}, wash {}",
             minutes(run.steps.rinse_s),
@@ -186,14 +202,29 @@ fn one(run: &Run, bench: &Bench, words: &Words) -> SheetRun {
     }
 }
 
+/// A tank as people at the sink call it.
+pub(super) fn tank_name(run: &Run) -> String {
+    if run.steps.own_tank {
+        format!("own tank, filled like {}", run.tank)
+    } else {
+        run.tank.clone()
+    }
+}
+
+/// The peg tag that follows a film from its reel to the hook and the sleeve: day, run and place.
+pub(super) fn peg(run: &Run, place: i64) -> String {
+    use chrono::Datelike;
+    format!("{}-{}.{place}", run.date.day(), run.number)
+}
+
 fn rolls(run: &Run) -> Vec<SheetRoll> {
-    let roll = |(r, place): (&super::RunRoll, usize)| SheetRoll {
+    let roll = |(r, place): (&super::RunRoll, i64)| SheetRoll {
         ticket: r.ticket.clone(),
         owner: r.owner.clone(),
         film: r.film.clone(),
         format: r.format.clone(),
         reel: place.to_string(),
-        peg: format!("{}.{place}", run.number),
+        peg: peg(run, place),
     };
     run.rolls.iter().zip(1..).map(roll).collect()
 }
@@ -218,10 +249,10 @@ fn alike(run: &Run) -> Vec<String> {
     by_film.into_iter().filter_map(mixed).collect()
 }
 
-/// What the day draws by developer: its name, concentrate and working solution in microlitres.
+/// What the day mixes by developer, shared baths left out: its name, concentrate and working solution in microlitres.
 pub(super) fn drawn(runs: &[Run]) -> Vec<(String, i64, i64)> {
     let mut by_name: BTreeMap<&str, (i64, i64)> = BTreeMap::new();
-    for run in runs {
+    for run in runs.iter().filter(|r| r.developer_bath.is_none()) {
         let sum = by_name.entry(&run.developer).or_default();
         sum.0 += run.concentrate_ul;
         sum.1 += run.concentrate_ul + run.water_ul;

@@ -62,6 +62,7 @@ pub(in crate::day) fn rewrite_run(tx: &mut Tx<'_>, id: i64, run: &Planned) -> Re
             runs::developer_ul.eq(run.concentrate_ul + run.water_ul),
             runs::concentrate_ul.eq(run.concentrate_ul),
             runs::water_ul.eq(run.water_ul),
+            runs::shelf_ul.eq(run.shelf_ul),
             runs::measure.eq(&run.measure),
             runs::fixer_milli.eq(run.fixer_milli),
             runs::steps.eq(steps),

@@ -63,6 +63,10 @@ pub struct Run {
     pub measure: String,
     /// What it takes of the fixer, in thousandths of a roll's worth.
     pub fixer_milli: i64,
+    /// The shared bath its developer comes from and goes back to.
+    pub developer_bath: Option<i64>,
+    /// What it draws from the shelf, in microlitres of concentrate or stock.
+    pub shelf_ul: i64,
     /// The other steps and who does them.
     pub steps: Steps,
     /// Whether a lead put it in its place.
@@ -92,6 +96,8 @@ pub struct RunRoll {
     pub film: String,
     /// Its format.
     pub format: String,
+    /// How many sheets, where it is sheets.
+    pub sheets: Option<i64>,
 }
 
 impl Run {
@@ -110,6 +116,8 @@ impl Run {
             reels: BTreeMap::new(),
             rolls: i64::try_from(self.rolls.len()).unwrap_or(0),
             fixer_milli: 0,
+            // What is promised to it is off the bath's capacity already.
+            developer: self.developer_bath.map(|bath| (bath, 0)),
             is_held: true,
         }
     }
@@ -152,7 +160,13 @@ pub(in crate::day) fn insert_run(
                 runs::fixer_milli.eq(run.fixer_milli),
                 runs::why.eq(run.why.join("\n")),
             ),
-            (runs::steps.eq(steps), runs::measure.eq(&run.measure), runs::pinned.eq(run.pinned)),
+            (
+                runs::steps.eq(steps),
+                runs::measure.eq(&run.measure),
+                runs::pinned.eq(run.pinned),
+                runs::developer_bath_id.eq(run.developer_bath),
+                runs::shelf_ul.eq(run.shelf_ul),
+            ),
         ))
         .returning(runs::id)
         .get_result(tx.conn())?;
@@ -175,45 +189,6 @@ pub(super) fn insert_rolls(tx: &mut Tx<'_>, id: i64, run: &Planned) -> Result<()
     Ok(())
 }
 
-/// Whether the run was still running.
-pub(in crate::day) fn mark_ended(
-    tx: &mut Tx<'_>,
-    now: Moment,
-    by: i64,
-    run: i64,
-) -> Result<bool, Error> {
-    let running = runs::table.filter(runs::id.eq(run)).filter(runs::ended_s.is_null());
-    let rows = diesel::update(running)
-        .set((runs::ended_s.eq(now.0), runs::ended_by.eq(by)))
-        .execute(tx.conn())?;
-    Ok(rows == 1)
-}
-
-/// Takes a run out of its published day.
-pub(in crate::day) fn mark_withdrawn(tx: &mut Tx<'_>, now: Moment, run: i64) -> Result<(), Error> {
-    diesel::update(runs::table.find(run)).set(runs::withdrawn_s.eq(now.0)).execute(tx.conn())?;
-    Ok(())
-}
-
-/// Moves a run to other times, and to another sink.
-pub(in crate::day) fn update_times(
-    tx: &mut Tx<'_>,
-    run: i64,
-    sink: i64,
-    (load, from, to): (Span, Moment, Moment),
-) -> Result<(), Error> {
-    diesel::update(runs::table.find(run))
-        .set((
-            runs::sink_id.eq(sink),
-            runs::load_from_s.eq(load.from.0),
-            runs::load_to_s.eq(load.to.0),
-            runs::from_s.eq(from.0),
-            runs::to_s.eq(to.0),
-        ))
-        .execute(tx.conn())?;
-    Ok(())
-}
-
 /// The highest number among the published runs of a date; a day's runs are numbered through.
 pub(super) fn last_number(conn: &mut Conn, date: NaiveDate) -> Result<i64, Error> {
     let last: Option<i64> = runs::table
@@ -223,19 +198,6 @@ pub(super) fn last_number(conn: &mut Conn, date: NaiveDate) -> Result<i64, Error
         .select(diesel::dsl::max(runs::number))
         .first(conn)?;
     Ok(last.unwrap_or(0))
-}
-
-/// What published runs that have not ended will still take of a fixer, in thousandths.
-pub(in crate::day) fn promised(conn: &mut Conn, bath: i64) -> Result<i64, Error> {
-    let rows: Vec<i64> = runs::table
-        .inner_join(day_plans::table.on(day_plans::id.eq(runs::plan_id)))
-        .filter(day_plans::state.eq("published"))
-        .filter(runs::fixer_id.eq(bath))
-        .filter(runs::ended_s.is_null())
-        .filter(runs::withdrawn_s.is_null())
-        .select(runs::fixer_milli)
-        .load(conn)?;
-    Ok(rows.into_iter().sum())
 }
 
 #[derive(Queryable, Selectable)]
@@ -265,6 +227,8 @@ struct Row {
     why: String,
     ended_s: Option<i64>,
     withdrawn_s: Option<i64>,
+    developer_bath_id: Option<i64>,
+    shelf_ul: i64,
 }
 
 type Named = (Row, String, NaiveDate, String, String, String, String);
@@ -315,6 +279,8 @@ fn noun((row, state, date, sink, tank, developer, hazards): Named, rolls: Vec<Ru
         water_ul: row.water_ul,
         measure: row.measure,
         fixer_milli: row.fixer_milli,
+        developer_bath: row.developer_bath_id,
+        shelf_ul: row.shelf_ul,
         steps: serde_json::from_str(&row.steps).unwrap_or_default(),
         pinned: row.pinned,
         why: row.why.lines().map(str::to_owned).collect(),
@@ -324,7 +290,7 @@ fn noun((row, state, date, sink, tank, developer, hazards): Named, rolls: Vec<Ru
     }
 }
 
-type RollRow = (i64, i64, String, i64, String, String, String);
+type RollRow = (i64, i64, String, i64, String, String, String, Option<i64>);
 
 fn rolls_of(conn: &mut Conn, ids: &[i64]) -> Result<BTreeMap<i64, Vec<RunRoll>>, Error> {
     let rows: Vec<RollRow> = run_rolls::table
@@ -341,11 +307,12 @@ fn rolls_of(conn: &mut Conn, ids: &[i64]) -> Result<BTreeMap<i64, Vec<RunRoll>>,
             members::name,
             films::name,
             rolls::format,
+            rolls::sheets,
         ))
         .load(conn)?;
     let mut by_run: BTreeMap<i64, Vec<RunRoll>> = BTreeMap::new();
-    for (run, roll_id, ticket, owner_id, owner, film, format) in rows {
-        let roll = RunRoll { roll_id, ticket, owner_id, owner, film, format };
+    for (run, roll_id, ticket, owner_id, owner, film, format, sheets) in rows {
+        let roll = RunRoll { roll_id, ticket, owner_id, owner, film, format, sheets };
         by_run.entry(run).or_default().push(roll);
     }
     Ok(by_run)

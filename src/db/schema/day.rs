@@ -46,6 +46,8 @@ diesel::table! {
         measure -> Text,
         pinned -> Bool,
         withdrawn_s -> Nullable<BigInt>,
+        developer_bath_id -> Nullable<BigInt>,
+        shelf_ul -> BigInt,
     }
 }
 
@@ -96,5 +98,21 @@ diesel::table! {
         by_id -> Nullable<BigInt>,
         value -> Nullable<BigInt>,
         note -> Text,
+    }
+}
+
+diesel::table! {
+    planning_jobs (id) {
+        id -> BigInt,
+        date -> Date,
+        rolls -> BigInt,
+        begun_s -> BigInt,
+        begun_by -> BigInt,
+        state -> Text,
+        wanted -> Text,
+        seen_s -> BigInt,
+        tries -> BigInt,
+        runs -> BigInt,
+        sentence -> Text,
     }
 }

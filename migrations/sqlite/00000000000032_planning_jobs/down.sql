@@ -1,0 +1,1 @@
+DROP TABLE planning_jobs;

@@ -1,0 +1,120 @@
+use actix_web::{HttpRequest, HttpResponse, web};
+use serde::Serialize;
+
+use crate::app::App;
+use crate::day::drafting::Basis;
+use crate::day::planning::{self, Change, LOST_S};
+use crate::day::store::{self, PlanningJob};
+use crate::error::Error;
+use crate::web::{Filled, Flash, Form, Lead, go, show};
+
+#[derive(Serialize)]
+struct PlanningPage {
+    date: String,
+    job: i64,
+    rolls: i64,
+    seconds: i64,
+    tries: i64,
+    runs: i64,
+    /// `begun`, `improving`, `stopping` or `lost`.
+    stage: &'static str,
+    enough: Form,
+    give_up: Form,
+}
+
+fn stage(job: &PlanningJob, now: i64) -> &'static str {
+    if job.wanted != "go_on" {
+        "stopping"
+    } else if now - job.seen_s > LOST_S {
+        "lost"
+    } else if job.tries == 0 {
+        "begun"
+    } else {
+        "improving"
+    }
+}
+
+/// How far a large day is; on to the draft when it is there.
+pub(super) async fn planning(
+    app: web::Data<App>,
+    req: HttpRequest,
+    lead: Lead,
+    id: web::Path<i64>,
+) -> Result<HttpResponse, Error> {
+    let id = id.into_inner();
+    let job = app.db.read(move |conn| store::job(conn, id)).await?;
+    let draft = format!("/days/{}/plan", job.date);
+    match job.state.as_str() {
+        "done" => return Ok(go(&draft, Some(Flash::good(job.sentence)))),
+        "refused" => return Ok(go(&draft, Some(Flash::bad(job.sentence)))),
+        "dropped" => return Ok(go("/days", Some(Flash::note(job.sentence)))),
+        _ => {}
+    }
+    let now = app.clock.now().0;
+    let form = |wanted| Form::new(&format!("/days/planning/{id}")).with("wanted", wanted);
+    let page = PlanningPage {
+        date: app.words(Some(&lead)).date(job.date),
+        job: id,
+        rolls: job.rolls,
+        seconds: (now - job.begun_s).max(0),
+        tries: job.tries,
+        runs: job.runs,
+        stage: stage(&job, now),
+        enough: form("enough"),
+        give_up: form("drop"),
+    };
+    show(&app, &req, "A day is being planned", "day/planning.html", &page)
+}
+
+/// How far it is, as data.
+pub(super) async fn state(
+    app: web::Data<App>,
+    _lead: Lead,
+    id: web::Path<i64>,
+) -> Result<HttpResponse, Error> {
+    let id = id.into_inner();
+    let job = app.db.read(move |conn| store::job(conn, id)).await?;
+    let now = app.clock.now().0;
+    Ok(HttpResponse::Ok().json(serde_json::json!({
+        "over": job.state != "working",
+        "seconds": (now - job.begun_s).max(0),
+        "tries": job.tries,
+        "runs": job.runs,
+        "stage": stage(&job, now),
+    })))
+}
+
+/// Takes the best so far, or drops it.
+pub(super) async fn stop(
+    app: web::Data<App>,
+    _lead: Lead,
+    id: web::Path<i64>,
+    filled: Filled,
+) -> Result<HttpResponse, Error> {
+    let id = id.into_inner();
+    let wanted = match filled.fields.raw("wanted") {
+        "enough" => "enough",
+        "drop" => "drop",
+        _ => return Err(Error::field("wanted", "Please choose: the best so far, or none.")),
+    };
+    app.db.write(move |tx| store::want_of_job(tx, id, wanted)).await?;
+    Ok(go(&format!("/days/planning/{id}"), None))
+}
+
+/// Begins to plan a large day on a thread of its own; returns the number of the job.
+pub(super) async fn begin(
+    app: &web::Data<App>,
+    by: i64,
+    basis: Basis,
+    change: Option<Change>,
+) -> Result<i64, Error> {
+    let (now, date) = (app.clock.now(), basis.facts.date);
+    let rolls = i64::try_from(basis.jobs.len()).unwrap_or(i64::MAX);
+    let (id, is_new) =
+        app.db.write(move |tx| planning::begin(tx, (now, by), (date, rolls))).await?;
+    if is_new {
+        let app = app.clone();
+        std::thread::spawn(move || planning::work(&app, (id, by), &basis, change.as_ref()));
+    }
+    Ok(id)
+}

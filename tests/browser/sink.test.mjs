@@ -1,0 +1,95 @@
+// At the sink with wet hands: the network is lost and the page loaded again, two phones look at one run,
+// all tanks are worked by any key, and a page without script still says what to do.
+import { test, before, after } from "node:test";
+import assert from "node:assert/strict";
+import { join } from "node:path";
+import { open, PICTURES } from "./house.mjs";
+import { axe, overhang } from "./watch.mjs";
+
+let house, lead, run;
+before(async () => {
+  house = await open(["--starts-at", "2027-03-15T10:00:00"]);
+  lead = await house.page("lead", { viewport: { width: 390, height: 800 } });
+  await lead.goto("/sink");
+  run = await lead.locator("ul.steps a[href^='/runs/'], ol.movements a[href^='/runs/']").first().getAttribute("href");
+});
+after(() => house?.close());
+
+const left = async (page) => {
+  const [m, s] = (await page.locator(".watch-left").innerText()).split(":").map(Number);
+  return m * 60 + s;
+};
+
+test("a run survives a lost network and a reload, and tells what it missed", async () => {
+  await lead.goto(run);
+  await lead.locator("[data-go]").click();
+  await lead.getByText("Begin now: Pre-soak").first().waitFor();
+  await lead.locator("[data-go]").click();
+  await lead.locator(".watch-step", { hasText: "Pre-soak" }).waitFor();
+  await lead.waitForFunction(async () => (await caches.keys()).length > 0 && (await (await caches.open("wetside-runs")).keys()).length > 3);
+  const before = await left(lead), at = Date.now();
+  await lead.waitForTimeout(4000);
+  await lead.context().setOffline(true);
+  await lead.reload();
+  await lead.locator(".watch-step", { hasText: "Pre-soak" }).waitFor();
+  const passed = (Date.now() - at) / 1000;
+  assert.ok(Math.abs(before - passed - await left(lead)) < 3, `${before} before, ${passed} s later ${await left(lead)}`);
+  await lead.locator("[data-go]").click();
+  await lead.locator(".watch-step", { hasText: "Developer" }).waitFor();
+  await lead.getByText("No network. What you tell is kept").waitFor();
+  await lead.screenshot({ path: join(PICTURES, "sink-offline.png") });
+  await lead.reload();
+  await lead.locator(".watch-step", { hasText: "Developer" }).waitFor();
+  const offline = await left(lead);
+  await lead.context().setOffline(false);
+  await lead.waitForFunction(() => JSON.parse(localStorage.getItem("wetside-told") ?? "[]").length === 0, null, { timeout: 20_000 });
+
+  const other = await house.page("lead", { viewport: { width: 390, height: 800 } });
+  await other.goto(run);
+  await other.locator(".watch-step", { hasText: "Developer" }).waitFor();
+  const [mine, theirs] = [await left(lead), await left(other)];
+  assert.ok(Math.abs(mine - theirs) <= 2, `one phone says ${mine}, the other ${theirs}`);
+  assert.ok(mine <= offline);
+  await other.locator("[data-go]").click();
+  await lead.locator(".watch-step", { hasText: "Stop bath" }).waitFor({ timeout: 15_000 });
+  await other.locator("[data-pause]").click();
+  await lead.getByText("Paused.").waitFor({ timeout: 15_000 });
+  await other.locator("[data-pause]").click();
+  assert.deepEqual(await axe(lead), []);
+  assert.equal(await overhang(lead), 0);
+});
+
+test("the screen is kept awake where the device can", async () => {
+  const page = await house.page("lead");
+  await page.addInitScript(() => {
+    window.asked = [];
+    Object.defineProperty(navigator, "wakeLock", { value: { request: async (kind) => { window.asked.push(kind); return {}; } } });
+  });
+  await page.goto(run);
+  await page.locator("[data-pause]").click();
+  await page.locator("[data-pause]").click();
+  await page.locator("[data-go]").click();
+  assert.ok((await page.evaluate(() => window.asked)).includes("screen"));
+});
+
+test("all tanks on one page, worked by any key", async () => {
+  const page = await house.page("lead", { viewport: { width: 820, height: 900 } });
+  await page.goto("/sink");
+  const first = await page.locator(".watch-step").innerText();
+  const cue = await page.locator(".watch-cue").innerText();
+  await page.screenshot({ path: join(PICTURES, "sink-all.png"), fullPage: true });
+  await page.keyboard.press("PageDown");
+  await page.waitForFunction(([a, b]) => document.querySelector(".watch-step").textContent !== a || document.querySelector(".watch-cue").textContent !== b, [first, cue]);
+  assert.deepEqual(await axe(page), []);
+  assert.deepEqual(page.faults, []);
+});
+
+test("without script a run is a list of steps with clock times", async () => {
+  const page = await house.page("lead", { javaScriptEnabled: false, viewport: { width: 360, height: 740 } });
+  await page.goto(run);
+  const steps = await page.locator("ol.steps > li").allInnerTexts();
+  assert.ok(steps.length >= 8 && steps.every((s) => /\d\d:\d\d/.test(s)), steps.join("\n"));
+  await page.locator("#by-form button.do").click();
+  await page.locator("[aria-current=step]").waitFor();
+  await page.screenshot({ path: join(PICTURES, "sink-plain.png"), fullPage: true });
+});
