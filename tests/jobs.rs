@@ -25,7 +25,7 @@ on_both!(of_many_servers_one_gets_a_job, |house| {
     // Given back, it is not due again at once; another job is.
     assert!(house.app.db.take_job("tidy", "a", PACE).unwrap().is_none());
     assert!(house.app.db.take_job("baths", "a", PACE).unwrap().is_some());
-    second.server.stop(true);
+    drop(second.server.stop(true));
 });
 
 on_both!(who_slept_through_the_end_of_a_lease_changes_nothing, |house| {

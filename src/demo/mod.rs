@@ -5,6 +5,7 @@ mod evenings;
 mod hours;
 mod notes;
 mod people;
+mod products;
 mod rolls;
 mod room;
 mod stock;

@@ -1,5 +1,6 @@
 //! What stands at the wet bench: tanks, reels, the taps, the labels of the baths.
 
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::baths;
@@ -145,11 +146,10 @@ impl Bench {
 fn hazard_lines(conn: &mut Conn, runs: &[Run]) -> Result<BTreeMap<i64, String>, Error> {
     let mut lines = BTreeMap::new();
     for run in runs {
-        if !lines.contains_key(&run.developer_id) {
+        if let Entry::Vacant(place) = lines.entry(run.developer_id) {
             let sheet = shelf::sheet_of_developer(conn, run.developer_id)?;
             let told = sheet.map(|s| s.told_both()).unwrap_or_default();
-            let told = if told.is_empty() { hazards::told(&run.hazards) } else { told };
-            lines.insert(run.developer_id, told);
+            place.insert(if told.is_empty() { hazards::told(&run.hazards) } else { told });
         }
     }
     Ok(lines)
