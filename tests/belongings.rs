@@ -58,6 +58,7 @@ const OF_THE_STUDIO: &[&str] = &[
     "note_fillings",       // the studio's notes
     "outages",             // the studio's room
     "outbox",              // letters they have already
+    "planning_jobs",       // a plan being made, gone when it is taken
     "processing_records",  // the roll's record, told with the roll's way
     "run_events",          // the run's record
     "runs",                // the studio's plan
