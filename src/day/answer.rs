@@ -36,7 +36,7 @@ pub(super) fn day(
         outcome.runs.iter().flat_map(|r| r.jobs.iter().map(|j| j.roll.id)).collect();
     let free: Vec<&Job> = jobs.iter().filter(|j| !placed.contains(&j.roll.id)).collect();
     let question = Question { facts, wish, jobs: &free, standing: &standing, only: None };
-    let (plan, names) = ask(&question, &Budget::default(), watch)?;
+    let (plan, names) = ask(&question, watch)?;
     let mut rest = Outcome::default();
     read(&mut rest, &question, &plan, &names);
     outcome.left_over.append(&mut rest.left_over);
@@ -173,7 +173,7 @@ fn until_developer_is_back(facts: &Facts, run: &Planned, standing: &[Standing]) 
 
 /// The one run that the chosen rolls make in their place.
 fn put_at(question: &Question<'_>) -> Result<Option<Planned>, Error> {
-    let (plan, names) = ask(question, &Budget::default(), &mut |_| {})?;
+    let (plan, names) = ask(question, &mut |_| {})?;
     let mut outcome = Outcome::default();
     read(&mut outcome, question, &plan, &names);
     if let Some(left) = outcome.left_over.first() {
@@ -193,9 +193,12 @@ fn cannot_stand(why: &str) -> Error {
     Error::refused("cannot-stand", format!("That run cannot stand there: {why}"))
 }
 
+/// How long the planner may go on proving a day that somebody waits for: seldom more than half a
+/// second, where the whole budget of `wetside plan` may take many. The plan itself is found before.
+const PROOF: u64 = 25_000;
+
 fn ask(
     question: &Question<'_>,
-    budget: &Budget,
     watch: &mut dyn FnMut(Progress<'_>),
 ) -> Result<(Plan, Names), Error> {
     let (form, names) = question.form();
@@ -209,7 +212,8 @@ fn ask(
             ),
         )
     })?;
-    Ok((planner::plan(&day, budget, watch), names))
+    let budget = Budget { starts: PROOF, ..Budget::default() };
+    Ok((planner::plan(&day, &budget, watch), names))
 }
 
 fn read(outcome: &mut Outcome, question: &Question<'_>, plan: &Plan, names: &Names) {
