@@ -9,8 +9,11 @@ import { watch } from "./watch.mjs";
 
 export const PICTURES = process.env.WETSIDE_PICTURES ?? join(tmpdir(), "wetside-pictures");
 
+/** An afternoon, so that what is looked at does not hang on the hour at which somebody tests. */
+const AFTERNOON = `${new Date().toISOString().slice(0, 10)}T14:00:00`;
+
 /** Starts the program's demonstration, with more to say to it where that is wanted, and the browser. */
-export async function open(more = []) {
+export async function open(more = ["--starts-at", AFTERNOON]) {
   mkdirSync(PICTURES, { recursive: true });
   const folder = mkdtempSync(join(tmpdir(), "wetside-browser-"));
   const server = spawn(process.env.WETSIDE_BIN, ["demo", "--json", "--port", "0", "--keep", folder, ...more], {
