@@ -10,7 +10,7 @@ const AUDIENCE = { Anyone: "nobody", Newcomer: "newcomer", Member: "member", Lea
 const NOT_PAGES = new Set([
   "/favicon.ico", "/healthz", "/readyz", "/metrics", "/me/export", "/static/{hash}/{name:.+}",
   "/live/board", "/wall/{secret}/live", "/safety/record.csv",
-  "/shelf/shopping.csv", "/waste/log.csv", "/costs.csv",
+  "/shelf/shopping.csv", "/waste/log.csv", "/costs.csv", "/trail.csv",
   "/runs/keeper.js", "/runs/{id}/state", "/sink/states",
   "/chart/{id}/working", "/chart/recipes.csv", "/rolls/recipes", "/rolls/export.csv", "/rolls/label-sheets/{word}.css",
 ]);
