@@ -4,6 +4,7 @@ use std::sync::{Arc, RwLock};
 
 use actix_web::http::Uri;
 
+use crate::bookings::Place;
 pub use crate::bookings::{Collision, Followed};
 use crate::clock::{Clock, Moment, Zone};
 use crate::config::Config;
@@ -132,6 +133,12 @@ impl App {
         self.studio().zone
     }
 
+    /// Where and when a change is made: now, on the studio's clock, at this address.
+    #[must_use]
+    pub fn place(&self) -> Place {
+        Place { now: self.clock.now(), zone: self.zone(), address: self.config.base_url.clone() }
+    }
+
     /// Dates and times in words for this reader, on the studio's wall clock.
     #[must_use]
     pub fn words(&self, person: Option<&Person>) -> Words {
@@ -174,7 +181,7 @@ pub fn follow_clock(
     (now, zone): (Moment, Zone),
     (address, by): (&str, &Person),
 ) -> Result<Followed, Error> {
-    let place = crate::bookings::Place { now, zone, address: address.to_owned() };
+    let place = Place { now, zone, address: address.to_owned() };
     crate::bookings::follow_clock(tx, &place, by)
 }
 

@@ -6,6 +6,7 @@ use wetside::demo;
 use wetside::sessions::Role;
 
 use crate::house::{Api, House};
+use crate::trail::{Row, lines};
 
 const DAY: &str = "2027-03-15";
 
@@ -172,6 +173,9 @@ on_both!(a_large_day_is_planned_in_the_background_and_can_be_stopped, |house| {
     let draft = over(&lead, &job);
     assert_eq!(draft, "/days/2027-03-20/plan");
     lead.get(&draft).is(200).says("not yet published");
+    // The beginning and what came of it stand in the trail; how far it was does not.
+    let own = |line: &&Row| line.0 == Some(lead.id) && line.2 == "POST /days";
+    assert_eq!(lines(house).iter().filter(own).count(), 2);
 
     let second = lead.post("/days", &[("date", "2027-03-21")]).is(303);
     let job = second.location.clone().unwrap();

@@ -8,9 +8,11 @@ use wetside::sessions::Role;
 use crate::house::House;
 use crate::sign_in::{PASSWORD, put, sign_in, signed_in};
 
-type Row = (Option<i64>, String, String, String, Option<i64>, bool);
+/// Who, by what, through which door, which thing, whose, and whether it was only tried.
+pub type Row = (Option<i64>, String, String, String, Option<i64>, bool);
 
-fn lines(house: &House) -> Vec<Row> {
+/// All lines, the oldest first.
+pub fn lines(house: &House) -> Vec<Row> {
     house
         .app
         .db

@@ -223,7 +223,7 @@ pub(crate) async fn book(
     person: Newcomer,
     body: Body<NewBooking>,
 ) -> Result<HttpResponse, Error> {
-    let at = super::pages::place(&app);
+    let at = app.place();
     let reels = if body.value.reels.is_empty() {
         Vec::new()
     } else {
@@ -243,7 +243,7 @@ pub(crate) async fn cancel(
     person: Newcomer,
     id: web::Path<i64>,
 ) -> Result<HttpResponse, Error> {
-    let (at, who, id) = (super::pages::place(&app), person.0, id.into_inner());
+    let (at, who, id) = (app.place(), person.0, id.into_inner());
     app.db.write(move |tx| super::cancel(tx, &at, &who, id)).await?;
     Ok(HttpResponse::NoContent().finish())
 }

@@ -214,8 +214,7 @@ pub(crate) async fn publish(
 ) -> Result<HttpResponse, Error> {
     let date = day_of(&path)?;
     let (by, zone) = (lead.id, app.zone());
-    let place =
-        crate::bookings::Place { now: app.clock.now(), zone, address: app.config.base_url.clone() };
+    let place = app.place();
     let sheet = app
         .db
         .write(move |tx| {
@@ -269,8 +268,7 @@ pub(crate) async fn session(
     body: Body<SessionWish>,
 ) -> Result<HttpResponse, Error> {
     let (zone, once) = (app.zone(), body.once(&app, &member)?);
-    let place =
-        crate::bookings::Place { now: app.clock.now(), zone, address: app.config.base_url.clone() };
+    let place = app.place();
     let wish = body.value;
     if wish.own_volume_ml.is_some_and(|ml| !(50..=20_000).contains(&ml)) {
         return Err(Error::field("own_volume_ml", "Write whole millilitres, 50 to 20000."));

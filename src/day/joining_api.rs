@@ -7,7 +7,6 @@ use super::joining::{self, Basis};
 use super::rules::Planned;
 use super::sheet::Bench;
 use crate::app::App;
-use crate::bookings::Place;
 use crate::clock::Zone;
 use crate::error::Error;
 use crate::rolls;
@@ -42,10 +41,6 @@ pub(crate) struct OpenRuns {
     items: Vec<OpenRun>,
 }
 
-fn place(app: &App) -> Place {
-    Place { now: app.clock.now(), zone: app.zone(), address: app.config.base_url.clone() }
-}
-
 fn open_run(zone: Zone, basis: &Basis, planned: &Planned) -> OpenRun {
     let run = &basis.run;
     OpenRun {
@@ -70,7 +65,7 @@ pub(crate) async fn open_runs(
     member: Member,
     path: web::Path<String>,
 ) -> Result<HttpResponse, Error> {
-    let (place, person, zone) = (place(&app), member.0.clone(), app.zone());
+    let (place, person, zone) = (app.place(), member.0.clone(), app.zone());
     let (bases, _closed) = app
         .db
         .read(move |conn| {
@@ -105,7 +100,7 @@ pub(crate) async fn join(
     path: web::Path<String>,
     body: Body<JoinWish>,
 ) -> Result<HttpResponse, Error> {
-    let (place, person, zone) = (place(&app), member.0.clone(), app.zone());
+    let (place, person, zone) = (app.place(), member.0.clone(), app.zone());
     let (once, run) = (body.once(&app, &member)?, body.value.run_id);
     let run = app
         .db

@@ -64,7 +64,10 @@ pub(super) fn begin(
 ) -> Result<(i64, bool), Error> {
     let present = store::jobs_at_work(tx, now.plus(-LOST_S))?;
     match present.into_iter().find(|j| j.date == date) {
-        Some(job) => Ok((job.id, false)),
+        Some(job) => {
+            tx.leaves_no_line();
+            Ok((job.id, false))
+        }
         None => Ok((store::begin_job(tx, (now, by), (date, rolls))?, true)),
     }
 }
@@ -80,7 +83,11 @@ pub(super) fn work(app: &App, (id, by): (i64, i64), basis: &Basis, change: Optio
         let tries = i64::try_from(progress.tries).unwrap_or(i64::MAX);
         let runs = i64::try_from(progress.runs).unwrap_or(i64::MAX);
         let now = app.clock.now();
-        match app.db.write_now(|tx| store::seen_job(tx, now, (id, tries, runs))) {
+        let seen = app.db.write_now(|tx| {
+            tx.leaves_no_line();
+            store::seen_job(tx, now, (id, tries, runs))
+        });
+        match seen {
             Ok(wanted) => *progress.stop = wanted != "go_on",
             // The plan is worth more than the news of it.
             Err(fault) => tracing::warn!(%fault, "how far a plan is could not be written down"),

@@ -127,7 +127,7 @@ impl<F: Future> Future for Within<F> {
 }
 
 /// The same work for another thread, on behalf of whoever acts on this one.
-pub(super) fn carried<T>(work: impl FnOnce() -> T) -> impl FnOnce() -> T {
+pub fn carried<T>(work: impl FnOnce() -> T) -> impl FnOnce() -> T {
     let acting = present();
     move || on_behalf(acting, work)
 }

@@ -12,7 +12,6 @@ mod stock;
 mod today;
 
 use crate::app::App;
-use crate::bookings::Place;
 use crate::clock::Zone;
 use crate::db::acting::{Acting, By, on_behalf};
 use crate::error::Error;
@@ -44,8 +43,7 @@ pub fn fill_if_new(app: &App) -> Result<Vec<Somebody>, Error> {
         return people::everybody(app);
     }
     let everybody = fill(app)?;
-    let place =
-        Place { now: app.clock.now(), zone: app.zone(), address: app.config.base_url.clone() };
+    let place = app.place();
     let acting = Acting {
         at: place.now,
         actor: Some(app.db.read_now(people::ids)?.lead),
@@ -68,8 +66,8 @@ pub fn fill_if_new(app: &App) -> Result<Vec<Somebody>, Error> {
 /// When the database refuses something.
 pub fn fill(app: &App) -> Result<Vec<Somebody>, Error> {
     let everybody = people::everybody(app)?;
-    let now = app.clock.now();
-    let place = Place { now, zone: app.zone(), address: app.config.base_url.clone() };
+    let place = app.place();
+    let now = place.now;
     app.db.write_now(|tx| {
         let ids = people::put(tx, now, &everybody)?;
         notes::post(tx, now, &ids)?;

@@ -30,7 +30,7 @@ pub fn keep_hours(app: &App, stop: &AtomicBool) {
 }
 
 fn place(app: &App, now: Moment) -> Place {
-    Place { now, zone: app.zone(), address: app.config.base_url.clone() }
+    Place { now, ..app.place() }
 }
 
 /// A newer program may know newer rules of the studio's time zone: coming bookings keep their local

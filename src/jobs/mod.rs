@@ -77,7 +77,7 @@ fn in_turn(
 /// # Errors
 /// As the database's.
 pub fn day_letters(app: &App, now: Moment) -> Result<(), Error> {
-    let place = Place { now, zone: app.zone(), address: app.config.base_url.clone() };
+    let place = Place { now, ..app.place() };
     app.db.write_now(|tx| day::write_letters(tx, &place))
 }
 

@@ -5,7 +5,6 @@ use serde::Serialize;
 use super::rules::{self, USUAL};
 use super::{Occurrence, Outcome, Plan, Series, Shift};
 use crate::app::App;
-use crate::bookings::Place;
 use crate::error::Error;
 use crate::sinks::{self, Sink};
 use crate::web::{Fields, Filled, Flash, Form, Lead, Routes, Who, Words, go, show_form};
@@ -16,10 +15,6 @@ pub(super) fn routes(open: &mut Routes) {
     open.get("/series/{id}", Who::Lead, one);
     open.post("/series/{id}/shift", Who::Lead, shift);
     open.post("/series/{id}/call-off", Who::Lead, call_off);
-}
-
-fn place(app: &App) -> Place {
-    Place { now: app.clock.now(), zone: app.zone(), address: app.config.base_url.clone() }
 }
 
 #[derive(Serialize)]
@@ -179,7 +174,7 @@ async fn make(
         Err(e) => return shown_all(&app, &req, &lead, filled.again(e)?).await,
     };
     let shown = filled.fields.raw("shown").to_owned();
-    let (at, who, again) = (place(&app), lead.0.clone(), plan.clone());
+    let (at, who, again) = (app.place(), lead.0.clone(), plan.clone());
     let mut form = Form::new("/series");
     form.values = filled.fields.values();
     if !shown.is_empty() {
@@ -313,7 +308,7 @@ async fn shift(
         Err(e) => return shown_one(&app, &req, &lead, (id, Some(filled.again(e)?))).await,
     };
     let shown = filled.fields.raw("shown").to_owned();
-    let (at, who) = (place(&app), lead.0.clone());
+    let (at, who) = (app.place(), lead.0.clone());
     let mut form = Form::new(&format!("/series/{id}/shift"));
     form.values = filled.fields.values();
     if !shown.is_empty() {
@@ -356,7 +351,7 @@ async fn call_off(
         return shown_one(&app, &req, &lead, (id, Some(form))).await;
     };
     let following = filled.fields.ticked("following");
-    let (at, who) = (place(&app), lead.0.clone());
+    let (at, who) = (app.place(), lead.0.clone());
     let once = filled.once(&app, Some(&lead))?;
     let off = app
         .db

@@ -5,7 +5,6 @@ use chrono::NaiveTime;
 use serde::Serialize;
 
 use super::form::{self, Asked as Offering, Offer, read_wish};
-use super::place;
 use crate::app::App;
 use crate::bookings::{self, Booking, Wish};
 use crate::error::Error;
@@ -35,7 +34,7 @@ async fn page(
     (form, asked): (Form, Offering),
     booking: Option<Standing>,
 ) -> Result<HttpResponse, Error> {
-    let at = place(app);
+    let at = app.place();
     let offer = app.db.read(move |conn| form::offer(conn, &at, &asked)).await?;
     let title = if booking.is_some() { "A booking" } else { "Book a sink" };
     let page = BookPage { form, offer, booking };
@@ -80,7 +79,7 @@ pub(super) async fn book(
     person: Newcomer,
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
-    let (at, who) = (place(&app), person.0.clone());
+    let (at, who) = (app.place(), person.0.clone());
     let mut asked = Offering::of(&filled.fields, &person, app.words(Some(&person)), at.zone);
     let zone = at.zone;
     let done = match read_wish(&mut filled.fields, zone) {
@@ -166,7 +165,7 @@ pub(super) async fn change(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let (booking, _, sink) = find(&app, &person, *id).await?;
-    let (at, who, version) = (place(&app), person.0.clone(), filled.version());
+    let (at, who, version) = (app.place(), person.0.clone(), filled.version());
     let zone = at.zone;
     let mut asked = Offering::of(&filled.fields, &person, app.words(Some(&person)), zone);
     asked.changing = Some(booking.id);
@@ -199,7 +198,7 @@ pub(super) async fn cancel(
     person: Newcomer,
     id: web::Path<i64>,
 ) -> Result<HttpResponse, Error> {
-    let (at, who, id) = (place(&app), person.0, id.into_inner());
+    let (at, who, id) = (app.place(), person.0, id.into_inner());
     let zone = at.zone;
     let gone = app.db.write(move |tx| bookings::cancel(tx, &at, &who, id)).await?;
     let to = format!("/board?date={}", zone.date(gone.span.from));

@@ -5,7 +5,6 @@ use chrono::{Days, NaiveDate, NaiveTime};
 use serde::Serialize;
 
 use super::form::Choice;
-use super::place;
 use crate::app::App;
 use crate::bookings::closing::{self, Closing, Hits};
 use crate::bookings::{self, Place};
@@ -218,7 +217,7 @@ async fn page(
     (form, day_form): (Form, Form),
     (is_hours, change): (bool, Option<Change>),
 ) -> Result<HttpResponse, Error> {
-    let at = place(app);
+    let at = app.place();
     let here = at.clone();
     let around = app.db.read(move |conn| around(conn, &here, change.as_ref())).await?;
     let words = app.words(None);
@@ -285,7 +284,7 @@ pub(super) async fn hours(app: web::Data<App>, req: HttpRequest) -> Result<HttpR
 
 /// Makes the change, or says whom it hits; `Ok` carries what to say.
 async fn make(app: &App, lead: &Person, filled: &Filled, change: Change) -> Result<String, Error> {
-    let (at, by, seen) = (place(app), lead.clone(), seen(&filled.fields));
+    let (at, by, seen) = (app.place(), lead.clone(), seen(&filled.fields));
     let once = filled.once(app, Some(lead))?;
     let gone = app
         .db
@@ -364,7 +363,7 @@ pub(super) async fn add_outage(
     lead: Lead,
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
-    let at = place(&app);
+    let at = app.place();
     let now = Span { from: at.now, to: at.now.plus(1) };
     let supply = app.db.read(move |conn| sinks::supply(conn, now)).await?;
     let change = read_outage(&mut filled.fields, &at, |kind, id| supply.owned(kind, id));

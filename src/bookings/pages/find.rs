@@ -4,7 +4,6 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use serde::Serialize;
 
 use super::form::Choice;
-use super::place;
 use crate::app::App;
 use crate::bookings::{Search, Wish, find as look};
 use crate::error::Error;
@@ -74,7 +73,7 @@ pub(super) async fn find(
     person: Newcomer,
     Asked(mut fields): Asked,
 ) -> Result<HttpResponse, Error> {
-    let at = place(&app);
+    let at = app.place();
     let words = app.words(Some(&person));
     let mut form = Form::new("/bookings/find");
     let asked = !fields.raw("minutes").is_empty();

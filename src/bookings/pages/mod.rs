@@ -8,8 +8,6 @@ mod form;
 mod limits;
 mod own;
 
-use super::Place;
-use crate::app::App;
 use crate::web::{Routes, Who};
 
 pub(super) fn routes(open: &mut Routes) {
@@ -30,9 +28,4 @@ pub(super) fn routes(open: &mut Routes) {
     open.get("/room/outages", Who::Lead, closing::outages);
     open.post("/room/outages", Who::Lead, closing::add_outage);
     open.post("/room/outages/{id}/end", Who::Lead, closing::end_outage);
-}
-
-/// Where a change of this request happens.
-pub(super) fn place(app: &App) -> Place {
-    Place { now: app.clock.now(), zone: app.zone(), address: app.config.base_url.clone() }
 }

@@ -3,7 +3,6 @@ use serde::Serialize;
 
 use super::{NewWish, Offer, State, Wish, store};
 use crate::app::App;
-use crate::bookings::pages::place;
 use crate::error::Error;
 use crate::sessions::Role;
 use crate::sinks::{self, Sink};
@@ -151,7 +150,7 @@ async fn join(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let new = read(&mut filled.fields);
-    let (at, who) = (place(&app), person.0.clone());
+    let (at, who) = (app.place(), person.0.clone());
     let done =
         filled.keep(&app, &person, new, move |tx, new| super::join(tx, &at, &who, new)).await;
     match done {
@@ -169,7 +168,7 @@ async fn withdraw(
     id: web::Path<i64>,
     filled: Filled,
 ) -> Result<HttpResponse, Error> {
-    let (at, who, id) = (place(&app), person.0.clone(), id.into_inner());
+    let (at, who, id) = (app.place(), person.0.clone(), id.into_inner());
     let once = filled.once(&app, Some(&person))?;
     app.db.write_once(once, move |tx| super::withdraw(tx, &at, &who, id)).await?;
     Ok(go("/waiting", Some(Flash::good("It is off the list."))))
@@ -181,7 +180,7 @@ async fn take(
     id: web::Path<i64>,
     filled: Filled,
 ) -> Result<HttpResponse, Error> {
-    let (at, who, id) = (place(&app), person.0.clone(), id.into_inner());
+    let (at, who, id) = (app.place(), person.0.clone(), id.into_inner());
     let once = filled.once(&app, Some(&person))?;
     match app.db.write_once(once, move |tx| super::take(tx, &at, &who, id)).await {
         Ok(_) => Ok(go("/", Some(Flash::good("The sink is yours.")))),

@@ -6,7 +6,6 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use serde::Serialize;
 
 use crate::app::App;
-use crate::bookings::Place;
 use crate::day::joining::{self, Basis};
 use crate::day::rules::Planned;
 use crate::error::Error;
@@ -47,12 +46,8 @@ struct Open {
 /// A roll with each run of its chemistry, and what comes of putting it there.
 type Looked = (Roll, Vec<(Basis, Result<Planned, Error>)>, Vec<String>);
 
-fn place(app: &App) -> Place {
-    Place { now: app.clock.now(), zone: app.zone(), address: app.config.base_url.clone() }
-}
-
 async fn looked(app: &web::Data<App>, member: &Member) -> Result<Vec<Looked>, Error> {
-    let (place, person) = (place(app), member.0.clone());
+    let (place, person) = (app.place(), member.0.clone());
     let read = app.db.read(move |conn| {
         let mut all = Vec::new();
         for roll in rolls::waiting_of(conn, person.id)?.into_iter().take(MOST) {
@@ -134,7 +129,7 @@ pub(super) async fn join(
     let run = filled.fields.number("run", "one of the runs", 1..=i64::MAX);
     let (Some(roll), Some(run)) = (roll, run) else { return Err(filled.fields.faults()) };
     let once = filled.once(&app, Some(&member))?;
-    let (place, person, words) = (place(&app), member.0.clone(), app.words(Some(&member)));
+    let (place, person, words) = (app.place(), member.0.clone(), app.words(Some(&member)));
     let done: Result<(String, String), Error> = app
         .db
         .write_once(once, move |tx| {

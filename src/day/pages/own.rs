@@ -2,7 +2,7 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use serde::Serialize;
 
 use crate::app::App;
-use crate::bookings::{self, Place};
+use crate::bookings;
 use crate::clock::Span;
 use crate::day::own::{self, Session};
 use crate::day::store;
@@ -126,8 +126,7 @@ pub(super) async fn make(
     member: Member,
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
-    let place =
-        Place { now: app.clock.now(), zone: app.zone(), address: app.config.base_url.clone() };
+    let place = app.place();
     let session = read(&mut filled.fields);
     let once = filled.once(&app, Some(&member))?;
     let done = match session {

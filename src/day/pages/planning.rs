@@ -5,6 +5,7 @@ use crate::app::App;
 use crate::day::drafting::Basis;
 use crate::day::planning::{self, Change, LOST_S};
 use crate::day::store::{self, PlanningJob};
+use crate::db::acting::carried;
 use crate::error::Error;
 use crate::web::{Filled, Flash, Form, Lead, go, show};
 
@@ -114,7 +115,8 @@ pub(super) async fn begin(
         app.db.write(move |tx| planning::begin(tx, (now, by), (date, rolls))).await?;
     if is_new {
         let app = app.clone();
-        std::thread::spawn(move || planning::work(&app, (id, by), &basis, change.as_ref()));
+        let work = move || planning::work(&app, (id, by), &basis, change.as_ref());
+        std::thread::spawn(carried(work));
     }
     Ok(id)
 }

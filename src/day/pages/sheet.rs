@@ -3,7 +3,6 @@ use serde::Serialize;
 
 use super::day_of;
 use crate::app::App;
-use crate::bookings::Place;
 use crate::day::qr::{Code, code};
 use crate::day::sheet::{self, AfterRun, BathLine, Bench, CautionLine, Pour, SheetRun, Sum};
 use crate::day::{shifting, store};
@@ -117,7 +116,7 @@ pub(super) async fn slide(
     let Some(minutes) = filled.fields.number("minutes", "the minutes", 1..=600) else {
         return Ok(go(&back, Some(Flash::bad("Write how many minutes late, 1 to 600."))));
     };
-    let place = place(&app);
+    let place = app.place();
     let (once, person) = (filled.once(&app, Some(&lead))?, lead.0.clone());
     let done = app
         .db
@@ -150,7 +149,7 @@ pub(super) async fn take_back(
     let Some(why) = filled.fields.text("why", "a reason", 1..=200) else {
         return Ok(go(&back, Some(Flash::bad("Write why, so that its owners know."))));
     };
-    let place = place(&app);
+    let place = app.place();
     let (once, person) = (filled.once(&app, Some(&lead))?, lead.0.clone());
     let done = app
         .db
@@ -164,8 +163,4 @@ pub(super) async fn take_back(
         Err(e) => return Err(e),
     };
     Ok(go(&back, Some(word)))
-}
-
-fn place(app: &App) -> Place {
-    Place { now: app.clock.now(), zone: app.zone(), address: app.config.base_url.clone() }
 }

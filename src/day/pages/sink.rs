@@ -3,7 +3,6 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use serde::Serialize;
 
 use crate::app::App;
-use crate::bookings::Place;
 use crate::clock::{Clock, Moment};
 use crate::day::at_sink::{self, FATES, MISHAPS, Mishap, Seen};
 use crate::day::bottle;
@@ -283,8 +282,7 @@ pub(super) async fn abort(
     mut filled: Filled,
 ) -> Result<HttpResponse, Error> {
     let id = id.into_inner();
-    let place =
-        Place { now: app.clock.now(), zone: app.zone(), address: app.config.base_url.clone() };
+    let place = app.place();
     let f = &mut filled.fields;
     let (what, fate) = (f.raw("what").to_owned(), f.raw("fate").to_owned());
     let note = f.text("note", "a note", 0..=500).unwrap_or_default();
