@@ -4,8 +4,9 @@ use std::collections::BTreeSet;
 
 use diesel::prelude::*;
 use diesel::sql_types::Text;
-use wetside::db::Conn;
 use wetside::demo;
+
+use crate::databases::asked;
 
 #[derive(QueryableByName)]
 struct Named {
@@ -74,14 +75,7 @@ const OF_THE_STUDIO: &[&str] = &[
 ];
 
 on_both!(no_table_about_people_is_forgotten, |house| {
-    let found: Vec<Named> = house
-        .app
-        .db
-        .read_now(|conn| {
-            let sql = if matches!(conn, Conn::Sqlite(_)) { SQLITE } else { POSTGRES };
-            Ok(diesel::sql_query(sql).load(conn)?)
-        })
-        .unwrap();
+    let found: Vec<Named> = asked(house, (SQLITE, POSTGRES));
     let found: BTreeSet<&str> = found.iter().map(|n| n.name.as_str()).collect();
     let decided: BTreeSet<&str> = TOLD.iter().chain(OF_THE_STUDIO).copied().collect();
     assert_eq!(found, decided, "say in the file of one's own data, or here, what becomes of it");

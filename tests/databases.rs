@@ -27,15 +27,20 @@ const POSTGRES: &str = "SELECT table_name::text, column_name::text, \
     is_nullable = 'YES' AS nullable FROM information_schema.columns \
     WHERE table_schema = 'public' AND table_name NOT LIKE '\\_\\_%'";
 
+/// What the engine says of itself, each asked in its own words.
+pub fn asked<T>(house: &House, (sqlite, postgres): (&str, &str)) -> Vec<T>
+where
+    T: QueryableByName<<Conn as Connection>::Backend> + 'static,
+{
+    let ask = |conn: &mut Conn| {
+        let sql = if matches!(conn, Conn::Sqlite(_)) { sqlite } else { postgres };
+        Ok(diesel::sql_query(sql).load(conn)?)
+    };
+    house.app.db.read_now(ask).unwrap()
+}
+
 fn columns(house: &House) -> Vec<Column> {
-    let mut found: Vec<Column> = house
-        .app
-        .db
-        .read_now(|conn| {
-            let sql = if matches!(conn, Conn::Sqlite(_)) { SQLITE } else { POSTGRES };
-            Ok(diesel::sql_query(sql).load(conn)?)
-        })
-        .unwrap();
+    let mut found: Vec<Column> = asked(house, (SQLITE, POSTGRES));
     found.sort();
     found
 }
@@ -69,14 +74,7 @@ const POSTGRES_KEYS: &str = "SELECT t.relname::text AS table_name, \
     WHERE s.nspname = 'public' AND c.contype IN ('u', 'p') AND t.relname NOT LIKE '\\_\\_%'";
 
 fn keys(house: &House) -> Vec<String> {
-    let found: Vec<Key> = house
-        .app
-        .db
-        .read_now(|conn| {
-            let sql = if matches!(conn, Conn::Sqlite(_)) { SQLITE_KEYS } else { POSTGRES_KEYS };
-            Ok(diesel::sql_query(sql).load(conn)?)
-        })
-        .unwrap();
+    let found: Vec<Key> = asked(house, (SQLITE_KEYS, POSTGRES_KEYS));
     let mut keys: Vec<String> = found
         .into_iter()
         // A whole-number primary key is the row itself on SQLite and has no index to list.

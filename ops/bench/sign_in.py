@@ -15,11 +15,12 @@ import os
 import random
 import sqlite3
 import statistics
-import subprocess
 import sys
-import tempfile
 import time
 import urllib.parse
+
+sys.path.insert(0, os.path.join(os.path.dirname(os.path.abspath(__file__)), "..", "check"))
+from demo import demonstration  # noqa: E402
 
 WARM = 20
 
@@ -94,15 +95,8 @@ def measure(url, folder, tries):
 
 
 def main(program, tries=200, into=None):
-    with tempfile.TemporaryDirectory() as folder:
-        env = dict(os.environ, DATABASE_URL="", WETSIDE_TRUSTED_PROXIES="127.0.0.0/8")
-        server = subprocess.Popen([program, "demo", "--json", "--port", "0", "--keep", folder],
-                                  stdout=subprocess.PIPE, text=True, env=env)
-        try:
-            result = measure(json.loads(server.stdout.readline())["url"], folder, int(tries))
-        finally:
-            server.terminate()
-            server.wait(timeout=30)
+    with demonstration(program, WETSIDE_TRUSTED_PROXIES="127.0.0.0/8") as (url, _people, folder):
+        result = measure(url, folder, int(tries))
     print(f"medians of {tries} tries each, ms")
     for name, row in result.items():
         print(f"{name:22} {row['known_ms']:8.2f} {row['unknown_ms']:8.2f}  ratio {row['ratio']:.3f}")

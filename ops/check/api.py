@@ -7,8 +7,9 @@ import json
 import os
 import subprocess
 import sys
-import tempfile
 import urllib.request
+
+from demo import demonstration
 
 CHECKS = "not_a_server_error,status_code_conformance,content_type_conformance,response_schema_conformance"
 
@@ -32,18 +33,9 @@ def check(url, role, bearer):
 
 
 def main(program):
-    with tempfile.TemporaryDirectory() as folder:
-        env = dict(os.environ, DATABASE_URL="")
-        server = subprocess.Popen([program, "demo", "--json", "--port", "0", "--keep", folder],
-                                  stdout=subprocess.PIPE, text=True, env=env)
-        try:
-            said = json.loads(server.stdout.readline())
-            people = {p["role"]: p for p in said["people"]}
-            failed = [role for role, person in people.items()
-                      if check(said["url"], role, token(said["url"], person)) != 0]
-        finally:
-            server.terminate()
-            server.wait(timeout=30)
+    with demonstration(program) as (url, everybody, _folder):
+        people = {p["role"]: p for p in everybody}
+        failed = [role for role, person in people.items() if check(url, role, token(url, person)) != 0]
     if failed:
         sys.exit(f"The API does not do what it says, as: {', '.join(failed)}")
 

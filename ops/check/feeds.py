@@ -8,16 +8,15 @@ Usage: feeds.py PROGRAM
 import datetime
 import http.cookiejar
 import json
-import os
 import re
-import subprocess
 import sys
-import tempfile
 import urllib.error
 import urllib.parse
 import urllib.request
 
 import icalendar
+
+from demo import demonstration
 
 
 class Browser:
@@ -143,16 +142,8 @@ def check(url, people):
 
 
 def main(program):
-    with tempfile.TemporaryDirectory() as folder:
-        env = dict(os.environ, DATABASE_URL="")
-        server = subprocess.Popen([program, "demo", "--json", "--port", "0", "--keep", folder],
-                                  stdout=subprocess.PIPE, text=True, env=env)
-        try:
-            said = json.loads(server.stdout.readline())
-            check(said["url"], {p["role"]: p for p in reversed(said["people"])})
-        finally:
-            server.terminate()
-            server.wait(timeout=30)
+    with demonstration(program) as (url, people, _folder):
+        check(url, {p["role"]: p for p in reversed(people)})
 
 
 if __name__ == "__main__":

@@ -9,15 +9,13 @@ redirect or a refusal in words: never a fault of the server, and never what was 
 """
 import collections
 import http.client
-import json
-import os
 import re
-import subprocess
 import sys
-import tempfile
 import uuid
 from html.parser import HTMLParser
 from urllib.parse import urlencode, urljoin, urlsplit
+
+from demo import demonstration
 
 MARK = "<script>alert(1)</script>"
 TEXTS = [
@@ -122,7 +120,7 @@ def gather(visitor, seen_shapes):
         looked[key] = looked.get(key, 0) + 1
         status, headers, text = visitor.send("GET", path)
         if status >= 500:
-            yield_fault(f"GET {path}: {status}")
+            tell_fault(f"GET {path}: {status}")
         if status != 200 or not (headers.get("Content-Type") or "").startswith("text/html"):
             continue
         page = Page()
@@ -141,7 +139,7 @@ FAULTS = []
 STATUSES = collections.Counter()
 
 
-def yield_fault(words):
+def tell_fault(words):
     FAULTS.append(words)
     print("  FAULT", words, flush=True)
 
@@ -165,9 +163,9 @@ def send(visitor, form, fields, text):
     STATUSES[status] += 1
     told = f"{form['method']} {form['to']} {({k: v[:30] for k, v in fields.items()})}"
     if status >= 500:
-        yield_fault(f"{told}: {status}")
+        tell_fault(f"{told}: {status}")
     if MARK.encode() in said:
-        yield_fault(f"{told}: what was typed came back as markup")
+        tell_fault(f"{told}: what was typed came back as markup")
     if status == 303 and "/sign-in" in (headers.get("Location") or "") and hasattr(visitor, "person"):
         visitor.sign_in()
 
@@ -187,23 +185,15 @@ def spoil(visitor, form, number, every):
 
 
 def main(program, every=1):
-    with tempfile.TemporaryDirectory() as folder:
-        env = dict(os.environ, DATABASE_URL="")
-        server = subprocess.Popen([program, "demo", "--json", "--port", "0", "--keep", folder],
-                                  stdout=subprocess.PIPE, text=True, env=env)
-        try:
-            said = json.loads(server.stdout.readline())
-            people = {p["role"]: p for p in said["people"]}
-            seen, work = set(), []
-            for role in [None, "newcomer", "member", "lead"]:
-                visitor = Visitor(said["url"], people.get(role))
-                work.append((role, visitor, gather(visitor, seen)))
-            for role, visitor, forms in work:
-                sent = sum(spoil(visitor, form, n, int(every)) for n, form in enumerate(forms))
-                print(f"as {role or 'nobody'}: {len(forms)} forms, {sent} times", flush=True)
-        finally:
-            server.terminate()
-            server.wait(timeout=30)
+    with demonstration(program) as (url, everybody, _folder):
+        people = {p["role"]: p for p in everybody}
+        seen, work = set(), []
+        for role in [None, "newcomer", "member", "lead"]:
+            visitor = Visitor(url, people.get(role))
+            work.append((role, visitor, gather(visitor, seen)))
+        for role, visitor, forms in work:
+            sent = sum(spoil(visitor, form, n, int(every)) for n, form in enumerate(forms))
+            print(f"as {role or 'nobody'}: {len(forms)} forms, {sent} times", flush=True)
     print("answers:", ", ".join(f"{n} times {status}" for status, n in sorted(STATUSES.items())))
     if sum(len(forms) for _, _, forms in work) < 60:
         sys.exit("Fewer than 60 forms were found: the walk is broken")
