@@ -9,6 +9,7 @@ mod conn;
 mod connect;
 mod gate;
 pub mod lease;
+pub mod like;
 pub mod migrate;
 mod once;
 pub mod portable;

@@ -2,6 +2,7 @@ use diesel::prelude::*;
 
 use super::{Keeping, Line, Search};
 use crate::clock::Moment;
+use crate::db::like::{lower, pattern};
 use crate::db::schema::{keeping, members, trail};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
@@ -45,23 +46,6 @@ struct Row {
     thing: String,
     owner_id: Option<i64>,
     only_tried: bool,
-}
-
-diesel::define_sql_function! {
-    /// Small letters.
-    fn lower(text: diesel::sql_types::Text) -> diesel::sql_types::Text;
-}
-
-/// A word for `LIKE`, with its own signs made harmless.
-fn pattern(word: &str) -> String {
-    let mut safe = String::new();
-    for c in word.to_lowercase().chars() {
-        if matches!(c, '%' | '_' | '\\') {
-            safe.push('\\');
-        }
-        safe.push(c);
-    }
-    format!("%{safe}%")
 }
 
 /// The lines that fit, the latest first.

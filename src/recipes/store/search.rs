@@ -6,6 +6,7 @@ use diesel::prelude::*;
 use super::recipes::{Full, full, nouns};
 use super::{Developer, Film, Recipe};
 use crate::db::Conn;
+use crate::db::like::{lower, pattern};
 use crate::db::schema::{developers, films, recipes};
 use crate::error::Error;
 use crate::recipes::rules::Standing;
@@ -55,23 +56,6 @@ impl Default for Search {
             limit: i64::MAX,
         }
     }
-}
-
-/// A word with its signs of `LIKE` made harmless.
-fn pattern(word: &str) -> String {
-    let mut safe = String::new();
-    for c in word.to_lowercase().chars() {
-        if matches!(c, '%' | '_' | '\\') {
-            safe.push('\\');
-        }
-        safe.push(c);
-    }
-    format!("%{safe}%")
-}
-
-diesel::define_sql_function! {
-    /// Small letters.
-    fn lower(text: diesel::sql_types::Text) -> diesel::sql_types::Text;
 }
 
 fn films_like(conn: &mut Conn, word: &str) -> Result<Vec<i64>, Error> {

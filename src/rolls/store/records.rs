@@ -215,7 +215,7 @@ pub(crate) fn records(conn: &mut Conn, looked: &Looked) -> Result<Vec<Record>, E
         query = query.filter(processing_records::at_s.ge(latest_since(conn)?));
     }
     if !looked.word.is_empty() {
-        let like = super::search::pattern(&looked.word);
+        let like = crate::db::like::pattern(&looked.word);
         let noted = result_notes::table
             .filter(result_notes::roll_id.eq(processing_records::roll_id))
             .filter(lower(result_notes::note).like(like.clone()).escape('\\'));

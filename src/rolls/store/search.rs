@@ -5,6 +5,7 @@ use diesel::prelude::*;
 use super::{Full, Roll, full, noun};
 use crate::clock::Moment;
 use crate::db::Conn;
+use crate::db::like::{lower, pattern};
 use crate::db::schema::{films, members, rolls};
 use crate::error::Error;
 use crate::rolls::rules::State;
@@ -27,23 +28,6 @@ pub(crate) struct Search {
     pub(crate) after: Option<(i64, i64)>,
     /// At most so many.
     pub(crate) limit: i64,
-}
-
-diesel::define_sql_function! {
-    /// Small letters.
-    fn lower(text: diesel::sql_types::Text) -> diesel::sql_types::Text;
-}
-
-/// A word for `LIKE`, with its own signs made harmless.
-pub(super) fn pattern(word: &str) -> String {
-    let mut safe = String::new();
-    for c in word.to_lowercase().chars() {
-        if matches!(c, '%' | '_' | '\\') {
-            safe.push('\\');
-        }
-        safe.push(c);
-    }
-    format!("%{safe}%")
 }
 
 fn films_like(conn: &mut Conn, word: &str) -> Result<Vec<i64>, Error> {
