@@ -1,5 +1,6 @@
 //! What a day draws, pours back and takes longer for: shared developer, the recipe's own table at the
-//! sink, a member's own tank and developer, and a large day in the background.
+//! sink, a member's own tank and developer, and a large day in the background. Times and growth are
+//! the invented studio's own, as a lead types them from a maker's sheet; no published value is asked.
 
 use serde_json::{Value, json};
 use wetside::demo;
