@@ -149,3 +149,14 @@ on_both!(the_same_plan_through_the_api, |house| {
     let again = api.post(&format!("/api/v1/plans/{DAY}/publish"), &serde_json::json!({}));
     again.is(409);
 });
+
+on_both!(a_demonstration_begun_late_leaves_no_draft_behind, |house| {
+    let zone = house.app.zone();
+    let late = zone.date(house.clock.now()).and_hms_opt(21, 40, 0).unwrap();
+    house.clock.advance(zone.instant(late).unwrap().since(house.clock.now()));
+    demo::fill_if_new(&house.app).unwrap();
+    let lead = house.person("Runa", Role::Lead);
+    let page = lead.get("/days").is(200).body;
+    assert!(!page.contains("/what-if\""), "a draft is left: {page}");
+    assert_eq!(page.matches("<a href=\"/days/2").count(), 2, "two published days: {page}");
+});

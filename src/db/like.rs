@@ -5,7 +5,7 @@ diesel::define_sql_function! {
     fn lower(text: diesel::sql_types::Text) -> diesel::sql_types::Text;
 }
 
-/// The pattern of `LIKE` that finds a word anywhere in [`lower`] letters; signs of `LIKE` in the
+/// The pattern of `LIKE` that finds a word anywhere in [`lower()`] letters; signs of `LIKE` in the
 /// word stand for themselves, with `\` before them.
 #[must_use]
 pub fn pattern(word: &str) -> String {

@@ -58,13 +58,13 @@ fn on_the_first(
     (from, rolls): (NaiveDate, &[i64]),
 ) -> Result<Option<NaiveDate>, Error> {
     for date in [Some(from), from.succ_opt()].into_iter().flatten() {
-        match day::plan(tx, (place.now, place.zone), ids.lead, (date, rolls)) {
-            Ok(number) => match day::publish(tx, place, ids.lead, (date, Some(number))) {
-                Ok(_) => return Ok(Some(date)),
-                Err(Error::Refused { .. }) => {}
-                Err(e) => return Err(e),
-            },
-            // Closed or over for today.
+        // A day that is closed or over leaves no draft behind.
+        let tried = tx.attempt(|tx| {
+            let number = day::plan(tx, (place.now, place.zone), ids.lead, (date, rolls))?;
+            day::publish(tx, place, ids.lead, (date, Some(number)))
+        });
+        match tried {
+            Ok(_) => return Ok(Some(date)),
             Err(Error::Invalid(_) | Error::Refused { .. }) => {}
             Err(e) => return Err(e),
         }

@@ -1,5 +1,5 @@
 // One run at the sink: a large count-down from the clock, the cue of the hand, and what comes next. The forms below do the same without script.
-import { Runs, beep, minutes, send, stand, stayAwake, tell, untold, withSound } from "./sinkclock.js";
+import { Runs, beep, listen, minutes, send, stand, stayAwake, tell, untold, withSound } from "./sinkclock.js";
 
 const place = document.getElementById("watch");
 if (place) begin(place);
@@ -50,7 +50,7 @@ function begin(place) {
     const where = stand(state, clock.now());
     if (!state.loaded) put({ kind: "loaded" });
     else if (where.next) put({ kind: "step", step: where.next.n });
-    else { ending = true; tell(place.dataset.end, {}, `${serial}-end`).then((fresh) => { if (fresh) take(fresh); }); draw(); }
+    else { ending = true; told++; tell(place.dataset.end, {}, `${serial}-end`).then((fresh) => { if (fresh) take(fresh); }); draw(); }
   });
   pause.addEventListener("click", () => put({ kind: state.paused_since ? "went_on" : "paused" }));
   noise.addEventListener("click", () => { sounds = !sounds; withSound(sounds); noise.textContent = sounds ? "Silence the cues" : "Sound the cues"; if (sounds) beep(); });
@@ -82,15 +82,7 @@ function begin(place) {
   }
   draw();
   setInterval(draw, 200);
-  // Other phones tell of the same run: what the server knows is looked at every few seconds.
-  setInterval(async () => {
-    if (document.hidden) return;
-    if (untold()) { const fresh = await send(); if (fresh) take(fresh); return; }
-    try {
-      const answer = await fetch(`/runs/${state.run}/state`, { headers: { accept: "application/json" } });
-      if (answer.ok) take(await answer.json());
-    } catch { /* no network: the clock goes on by itself */ }
-  }, 3000);
+  listen(`/runs/${state.run}/state`, take, () => told);
   keep();
 }
 

@@ -4,10 +4,12 @@ export class Runs {
   /** `pace`: how many times as fast the server's clock runs; 1 but in a demonstration. */
   constructor(now, pace = 1, kept = "") {
     this.pace = pace; this.kept = kept;
-    // A page from this device's memory says what the server's clock said long ago: what was heard of it since is better.
+    // A page from this device's memory says what the server's clock said when it was fetched, which may be later than what was last heard
+    // of that clock and is still long ago: whichever says the later moment for this instant is nearer the truth.
     let heard = null;
     try { heard = JSON.parse(localStorage.getItem(kept)); } catch { /* nothing kept */ }
-    if (heard && heard.from >= now && heard.at <= Date.now() / 1000) { this.from = heard.from; this.at = heard.at; } else this.begin(now);
+    const here = Date.now() / 1000;
+    if (heard && heard.at <= here && heard.from + (here - heard.at) * pace >= now) { this.from = heard.from; this.at = heard.at; } else this.begin(now);
   }
   begin(now) {
     this.from = now; this.at = Date.now() / 1000;
@@ -89,6 +91,8 @@ export async function send() {
       const answer = await fetch(one.address, {
         method: "POST", body: one.body,
         headers: { accept: "application/json", "content-type": "application/x-www-form-urlencoded" },
+        // A network that is there and says nothing must not hold the next telling up.
+        signal: AbortSignal.timeout(10_000),
       });
       if (answer.status >= 500) break;
       write(read().slice(1));
@@ -99,4 +103,21 @@ export async function send() {
   return last;
 }
 export const untold = () => read().length;
+
+/** Other phones tell of the same runs: what the server knows is looked at at once and every few seconds. `told`: how often this page has told. */
+export function listen(address, take, told) {
+  const look = async () => {
+    if (document.hidden) return;
+    if (untold()) { const fresh = await send(); if (fresh) take(fresh); return; }
+    const before = told();
+    try {
+      const answer = await fetch(address, { headers: { accept: "application/json" } });
+      const fresh = answer.ok ? await answer.json() : null;
+      // An answer from before the last telling would take back what the hand has just begun.
+      if (fresh && before === told() && !untold()) take(fresh);
+    } catch { /* no network: the clock goes on by itself */ }
+  };
+  look();
+  setInterval(look, 3000);
+}
 addEventListener("online", send);

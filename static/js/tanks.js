@@ -1,5 +1,5 @@
 // All tanks on one page, in the order of the next movement of the hand. Any key, tap or foot switch says "done" to the first.
-import { Runs, beep, minutes, movement, send, stand, stayAwake, tell, untold, withSound } from "./sinkclock.js";
+import { Runs, beep, listen, minutes, movement, stand, stayAwake, tell, untold, withSound } from "./sinkclock.js";
 
 const place = document.getElementById("tanks");
 let states = JSON.parse(place.dataset.states);
@@ -66,9 +66,8 @@ function begin() {
   }
   draw();
   setInterval(draw, 250);
-  setInterval(async () => {
-    if (document.hidden) return;
-    if (untold()) { const fresh = await send(); if (fresh) take([fresh]); return; }
-    try { const answer = await fetch("/sink/states", { headers: { accept: "application/json" } }); if (answer.ok) { const now = await answer.json(); states = states.filter((s) => now.some((n) => n.run === s.run)); take(now); } } catch { /* no network */ }
-  }, 3000);
+  listen("/sink/states", (fresh) => {
+    if (Array.isArray(fresh)) states = states.filter((s) => fresh.some((n) => n.run === s.run));
+    take([fresh].flat());
+  }, () => told);
 }
