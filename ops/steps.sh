@@ -4,6 +4,7 @@
 
 passed=0
 failed_steps=()
+declare -A waiting_for=() running_as=()
 chosen=("$@") # names of steps given on the command line; none means all
 
 is_chosen() {
@@ -27,6 +28,24 @@ step() {
     printf -- '-- %s: FAILED, %d s (%d s since the start)\n' "$name" $((SECONDS - began)) "$SECONDS"
     return 0
   fi
+}
+
+# beside NAME HEADING COMMAND...: the same while the steps after it run, for what mostly waits.
+# What it printed is shown, and counted, by `join NAME`.
+beside() {
+  local name=$1
+  is_chosen "$name" || return 0
+  waiting_for[$name]=$(mktemp /tmp/wetside-step.XXXXXX)
+  (step "$@"; [ ${#failed_steps[@]} -eq 0 ]) >"${waiting_for[$name]}" 2>&1 &
+  running_as[$name]=$!
+}
+
+join() {
+  local name=$1
+  [ -n "${waiting_for[$name]:-}" ] || return 0
+  if wait "${running_as[$name]}"; then passed=$((passed + 1)); else failed_steps+=("$name"); fi
+  cat "${waiting_for[$name]}"
+  rm -f "${waiting_for[$name]}"
 }
 
 # The same for what later steps cannot do without: stops everything when it fails, and

@@ -14,6 +14,8 @@
 
 #[macro_use]
 mod house;
+#[path = "planner/days.rs"]
+mod planned_days;
 
 mod access;
 mod architecture;
@@ -42,6 +44,7 @@ mod members_input;
 mod never_twice;
 mod new_clock;
 mod own_session;
+mod plan_files;
 mod presence;
 mod program;
 mod recipes;

@@ -9,7 +9,9 @@
 use std::{collections::HashMap, fs, process::ExitCode, time::Instant};
 
 use clap::Parser;
-use wetside::planner::engine::{self, Budget, Costs, Job, Machine, Schedule, Setup, Task};
+use wetside_computing::planner::engine::{
+    self, Budget, Costs, Job, Machine, Schedule, Setup, Task,
+};
 
 /// What to search, and for how long.
 #[derive(Parser)]

@@ -12,7 +12,7 @@ use std::{
 };
 
 use serde::Serialize;
-use wetside::planner::{Amount, Budget, Day, Plan, groups, plan};
+use wetside_computing::planner::{Amount, Budget, Day, Plan, groups, plan};
 
 /// What is written for a day.
 #[derive(Serialize)]

@@ -18,6 +18,7 @@ pub mod schema;
 pub mod trail;
 
 use std::cell::Cell;
+use std::pin::Pin;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -167,7 +168,7 @@ impl Db {
         ask: impl Fn(&mut Conn) -> Result<T, Error> + Send + 'static,
     ) -> Result<T, Error> {
         let db = self.clone();
-        block(move || told(|tell| db.glimpse(&|conn| ask(conn).map(tell)))).await?
+        block(move || told(&|tell| db.glimpse(&|conn| ask(conn).map(tell)))).await?
     }
 
     /// One change, whole or not at all. `change` may run more than once, so it must have no
@@ -192,7 +193,7 @@ impl Db {
     /// # Errors
     /// As [`Db::read`].
     pub fn read_now<T>(&self, ask: impl Fn(&mut Conn) -> Result<T, Error>) -> Result<T, Error> {
-        told(|tell| self.look(&|conn| ask(conn).map(tell)))
+        told(&|tell| self.look(&|conn| ask(conn).map(tell)))
     }
 
     fn look(&self, ask: Work<'_>) -> Result<(), Error> {
@@ -211,7 +212,7 @@ impl Db {
         &self,
         change: impl Fn(&mut Tx<'_>) -> Result<T, Error>,
     ) -> Result<T, Error> {
-        told(|tell| self.change(&|conn| change(&mut Tx(conn)).map(tell)))
+        told(&|tell| self.change(&|conn| change(&mut Tx(conn)).map(tell)))
     }
 
     fn change(&self, work: Work<'_>) -> Result<(), Error> {
@@ -232,7 +233,7 @@ impl Db {
 type Work<'a> = &'a dyn Fn(&mut Conn) -> Result<(), Error>;
 
 /// What the work told when it succeeded.
-fn told<T>(work: impl FnOnce(&dyn Fn(T)) -> Result<(), Error>) -> Result<T, Error> {
+fn told<T>(work: &dyn Fn(&dyn Fn(T)) -> Result<(), Error>) -> Result<T, Error> {
     let said = Cell::new(None);
     work(&|value| said.set(Some(value)))?;
     said.take().ok_or_else(|| Error::broken("database", "the work ended without an answer"))
@@ -247,12 +248,14 @@ pub async fn block<T: Send + 'static>(
 ) -> Result<T, Error> {
     let said = Arc::new(Mutex::new(None));
     let tell = said.clone();
-    blocked(Box::new(acting::carried(move || *tell.lock() = Some(work())))).await?;
+    blocked(Box::new(move || *tell.lock() = Some(work()))).await?;
     said.lock().take().ok_or_else(|| Error::broken("thread", "the work ended without an answer"))
 }
 
-async fn blocked(work: Box<dyn FnOnce() + Send>) -> Result<(), Error> {
-    Ok(actix_web::web::block(work).await?)
+/// In one shape for all questions, as [`Work`] is.
+fn blocked(work: Box<dyn FnOnce() + Send>) -> Pin<Box<dyn Future<Output = Result<(), Error>>>> {
+    let work = actix_web::web::block(acting::carried(work));
+    Box::pin(async { Ok(work.await?) })
 }
 
 /// Runs the work and closes its transaction, one way or the other.

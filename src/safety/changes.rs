@@ -1,9 +1,10 @@
 //! What changed between two versions of a note, in lines and words.
 
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use serde::Serialize;
-use similar::{ChangeTag, DiffOp, TextDiff};
+use similar::algorithms::{Capture, Compact, Replace, myers};
+use similar::{DiffOp, group_diff_ops};
 
 /// A stretch of words that stayed, went or came.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
@@ -15,45 +16,62 @@ pub(super) struct Piece {
 
 /// Places that changed, each with a line of what stands around it. Empty where nothing did.
 pub(super) fn between(old: &str, new: &str) -> Vec<Vec<Piece>> {
-    let lines = TextDiff::configure().timeout(Duration::from_millis(500)).diff_lines(old, new);
-    let groups = lines.grouped_ops(1);
-    groups
+    let old: Vec<&str> = old.split_inclusive('\n').collect();
+    let new: Vec<&str> = new.split_inclusive('\n').collect();
+    let steps = steps(&old, &new);
+    if steps.iter().all(|s| matches!(s, DiffOp::Equal { .. })) {
+        return Vec::new();
+    }
+    group_diff_ops(steps, 1)
         .iter()
-        .map(|ops| {
+        .map(|steps| {
             let mut pieces = Vec::new();
-            for op in ops {
-                one(&lines, op, &mut pieces);
+            for step in steps {
+                match taken(step, &old, &new) {
+                    (gone, came) if gone == came => add(&mut pieces, "same", &gone),
+                    (gone, came) => words(&gone, &came, &mut pieces),
+                }
             }
             pieces
         })
         .collect()
 }
 
-fn one(lines: &TextDiff<'_, '_, str>, op: &DiffOp, pieces: &mut Vec<Piece>) {
-    let (mut gone, mut came) = (String::new(), String::new());
-    for change in lines.iter_changes(op) {
-        match change.tag() {
-            ChangeTag::Equal => add(pieces, "same", change.value()),
-            ChangeTag::Delete => gone.push_str(change.value()),
-            ChangeTag::Insert => came.push_str(change.value()),
-        }
-    }
+/// What one stretch of lines became, word by word where some went and others came.
+fn words(gone: &str, came: &str, pieces: &mut Vec<Piece>) {
     if gone.is_empty() || came.is_empty() {
-        add(pieces, "gone", &gone);
-        add(pieces, "new", &came);
+        add(pieces, "gone", gone);
+        add(pieces, "new", came);
         return;
     }
-    let words = TextDiff::configure()
-        .timeout(Duration::from_millis(500))
-        .diff_words(gone.as_str(), came.as_str());
-    for change in words.iter_all_changes() {
-        let what = match change.tag() {
-            ChangeTag::Equal => "same",
-            ChangeTag::Delete => "gone",
-            ChangeTag::Insert => "new",
-        };
-        add(pieces, what, change.value());
+    let old: Vec<&str> = gone.split_inclusive(char::is_whitespace).collect();
+    let new: Vec<&str> = came.split_inclusive(char::is_whitespace).collect();
+    for step in steps(&old, &new) {
+        match taken(&step, &old, &new) {
+            (gone, came) if gone == came => add(pieces, "same", &gone),
+            (gone, came) => {
+                add(pieces, "gone", &gone);
+                add(pieces, "new", &came);
+            }
+        }
     }
+}
+
+/// From one row of parts to another, by the library's own default way. Called for one type of parts
+/// only: its shorter form builds six other ways into the program.
+fn steps(old: &[&str], new: &[&str]) -> Vec<DiffOp> {
+    let end = Instant::now() + Duration::from_millis(500);
+    let mut kept = Compact::new(Replace::new(Capture::new()), old, new);
+    let Ok(()) = myers::diff_deadline(&mut kept, old, 0..old.len(), new, 0..new.len(), Some(end));
+    kept.into_inner().into_inner().into_ops()
+}
+
+fn taken(step: &DiffOp, old: &[&str], new: &[&str]) -> (String, String) {
+    let (gone, came) = (step.old_range(), step.new_range());
+    let of = |parts: &[&str], range: std::ops::Range<usize>| {
+        parts.get(range).unwrap_or_default().concat()
+    };
+    (of(old, gone), of(new, came))
 }
 
 fn add(pieces: &mut Vec<Piece>, what: &'static str, text: &str) {

@@ -1,7 +1,7 @@
 //! The file of a day: what is read, and how every fault in it is named.
 
 use serde_json::{Value, json};
-use wetside::planner::{Budget, Day, plan};
+use wetside_computing::planner::{Budget, Day, plan};
 
 use crate::days::example;
 

@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 use serde_json::{Value, json};
-use wetside::planner::{Budget, Day, Groups, groups, plan};
+use wetside_computing::planner::{Budget, Day, Groups, groups, plan};
 
 use crate::days::{any_day, example};
 

@@ -2,7 +2,7 @@
 //! arithmetic stands beside each check; the figures are the invented studio's, from no source.
 
 use serde_json::{Value, json};
-use wetside::planner::{Budget, Day, Plan, plan};
+use wetside_computing::planner::{Budget, Day, Plan, plan};
 
 use crate::days::example;
 

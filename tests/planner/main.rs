@@ -16,7 +16,5 @@ mod days;
 mod file;
 mod groups;
 mod hand_worked;
-#[cfg(feature = "server")]
-mod program;
 mod properties;
 mod watching;

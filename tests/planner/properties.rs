@@ -2,7 +2,7 @@
 
 use proptest::prelude::*;
 use serde_json::{Value, json};
-use wetside::planner::{Budget, Day, Plan, plan};
+use wetside_computing::planner::{Budget, Day, Plan, plan};
 
 use crate::days::{any_day, any_value, mutate};
 

@@ -1,7 +1,7 @@
 //! What a search tells while it goes on, and how it ends when it is told to.
 
 use serde_json::{Value, json};
-use wetside::planner::{Budget, Day, Part, Plan, Progress, plan};
+use wetside_computing::planner::{Budget, Day, Part, Plan, Progress, plan};
 
 use crate::days::example;
 

@@ -40,6 +40,46 @@ fn members_like(conn: &mut Conn, word: &str) -> Result<Vec<i64>, Error> {
     Ok(like.select(members::id).limit(500).load(conn)?)
 }
 
+/// What one word may mean: films, owners, an exposure index.
+struct Fits {
+    films: Vec<i64>,
+    owners: Vec<i64>,
+    /// None has -1.
+    ei: i64,
+}
+
+/// So many rolls are found faster by the keys of what a word means, and then put in order, than by
+/// going back through all that were ever handed in.
+const FEW: i64 = 400;
+
+/// Rolls of a film, of an owner or of an exposure index.
+macro_rules! fitting {
+    ($fits:expr) => {
+        rolls::film_id
+            .eq_any($fits.films.clone())
+            .or(rolls::member_id.eq_any($fits.owners.clone()))
+            .or(rolls::ei.eq($fits.ei))
+    };
+}
+
+impl Fits {
+    /// A member looks among their own only, so owners are no help to them.
+    fn of(conn: &mut Conn, word: &str, own: Option<i64>) -> Result<Fits, Error> {
+        let owners = if own.is_some() { Vec::new() } else { members_like(conn, word)? };
+        Ok(Fits { films: films_like(conn, word)?, owners, ei: word.parse().unwrap_or(-1) })
+    }
+
+    /// All rolls that fit, unless they are many.
+    fn few(&self, conn: &mut Conn) -> Result<Option<Vec<i64>>, Error> {
+        let ids: Vec<i64> = rolls::table
+            .filter(fitting!(self))
+            .select(rolls::id)
+            .limit(FEW.saturating_add(1))
+            .load(conn)?;
+        Ok((i64::try_from(ids.len()).unwrap_or(i64::MAX) <= FEW).then_some(ids))
+    }
+}
+
 /// The rolls that fit, the latest handed in first.
 pub(crate) fn found(conn: &mut Conn, search: &Search) -> Result<Vec<Roll>, Error> {
     let mut query = full!().order((rolls::handed_in_s.desc(), rolls::id.desc())).into_boxed();
@@ -64,13 +104,11 @@ pub(crate) fn found(conn: &mut Conn, search: &Search) -> Result<Vec<Roll>, Error
             query = query.filter(rolls::ticket.eq(ticket));
             continue;
         }
-        let ei: i64 = word.parse().unwrap_or(-1);
-        let films = films_like(conn, word)?;
-        // A member looks among their own only, so owners are no help to them.
-        let owners = if search.of.is_some() { Vec::new() } else { members_like(conn, word)? };
-        query = query.filter(
-            rolls::film_id.eq_any(films).or(rolls::member_id.eq_any(owners)).or(rolls::ei.eq(ei)),
-        );
+        let fits = Fits::of(conn, word, search.of)?;
+        query = match fits.few(conn)? {
+            Some(ids) => query.filter(rolls::id.eq_any(ids)),
+            None => query.filter(fitting!(fits)),
+        };
     }
     let rows: Vec<Full> = query.limit(search.limit).load(conn)?;
     rows.into_iter().map(noun).collect()

@@ -48,7 +48,8 @@ impl RollEquivalents {
     }
 
     /// From millionths, at most the greatest amount there is.
-    pub(crate) const fn from_millionths(millionths: u64) -> Self {
+    #[must_use]
+    pub const fn from_millionths(millionths: u64) -> Self {
         Self(if millionths > MAX { MAX } else { millionths })
     }
 

@@ -167,3 +167,15 @@ fn cautions_say_where_they_come_from() {
     assert_eq!(Caution::ChemicalIntoWater.source().row, "DIL-18");
     assert!(Caution::CollectDoNotPour.to_string().starts_with("Collect, do not pour"));
 }
+
+#[test]
+fn the_iodide_test_by_volumes() {
+    // FIX-14, Anchell 2008 p. 108: 10.0 ml of 4 to 5 % iodide to 100.0 ml of fixer; what it comes
+    // to in the mixture is arithmetic. The other way round: that strength needs those 10 ml.
+    let whole = ml(110.0);
+    for (stock, mixed) in [(4.0, 0.3636), (5.0, 0.4545)] {
+        let parts = percent_to_percent(whole, percent(mixed), percent(stock)).unwrap();
+        near(parts.concentrate.ml(), 10.0, 0.02);
+        near(percent_of(whole, percent(mixed)).ml(), 10.0 * stock / 100.0, 0.002);
+    }
+}

@@ -6,7 +6,7 @@ use proptest::prelude::*;
 use serde_json::Value;
 use wetside::planner::{Budget, Day, plan};
 
-use crate::days::{any_day, any_value, example, mutate};
+use crate::planned_days::{any_day, any_value, example, mutate};
 
 /// What the program printed on its two ways, and its exit code.
 fn planned(bytes: &[u8]) -> (i32, String, String) {

@@ -78,3 +78,37 @@ fn silver_is_a_range_with_its_assumptions() {
     assert!(silver(rolls(1.0), low).per_litre(ml(0.0)).is_err());
     assert!(SilverAssumptions::new((5, 4), all).is_err());
 }
+
+#[test]
+fn estimated_silver_stands_among_what_others_found() {
+    // FIX-18, German radiographic handbook id 340 (arithmetic only): 0.3 mg/cm² of paper are 3 g/m².
+    let all = (percent(100.0), percent(100.0));
+    let paper = SilverAssumptions::new((3_000, 3_000), all).unwrap();
+    let metre = rolls_of_area(Area::new(10_000.0).unwrap());
+    near(silver(metre, paper).most.grams(), 3.0, 0.001);
+    // FIX-21, Weill Cornell Medicine EHS: 5 to 12,000 mg/l. From a bath that saw a tenth of a roll
+    // to one at the 20 rolls of FIX-5, Anchell 2008 p. 108.
+    let found = |film| {
+        let film = silver(rolls(film), SilverAssumptions::usual());
+        let (least, most) = film.per_litre(ml(1000.0)).unwrap();
+        (least.milligrams(), most.milligrams())
+    };
+    assert!(found(0.1).0 >= 5 && found(20.0).1 <= 12_000);
+    // FIX-23, from memory: a first bath is let go near 5 to 6 g/l, 8 to 10 where it need not last.
+    // At three quarters of FIX-5, which is when ours is, the estimate reaches from below to there.
+    let (least, most) = found(15.0);
+    assert!(least < 5_000 && (5_000..=10_000).contains(&most), "{least} to {most} mg/l");
+    // FIX-24, from memory: 60 to 80 % of the coated silver is dissolved.
+    let usual = silver(rolls(1.0), SilverAssumptions::usual()).to_string();
+    assert!(usual.contains("60") && usual.contains("80"), "{usual}");
+}
+
+#[test]
+fn prints_wear_a_bath_by_another_measure() {
+    // FIX-10, NAVEDTRA 14209 p. 249: about 200 prints of 8×10 in a US gallon. That is 52.8 times
+    // 80 in² a litre, and film's 20 (FIX-5) would be wrong for it: they never share a bath.
+    let prints = rolls_of_area(Area::from_square_inches(200.0 * 80.0).unwrap());
+    let gallon = Millilitres::from_fluid_ounces(128.0).unwrap();
+    near(prints.rolls() / (gallon.ml() / 1000.0), 52.8, 0.05);
+    assert!(prints > FixerCapacity::acid().of_volume(gallon));
+}

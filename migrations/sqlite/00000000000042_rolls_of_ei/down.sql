@@ -1,0 +1,1 @@
+DROP INDEX rolls_of_ei;
