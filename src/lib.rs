@@ -36,6 +36,7 @@ pub mod bookings;
 pub mod calendar;
 pub mod costs;
 pub mod customs;
+pub mod data_sheets;
 pub mod day;
 pub mod duty;
 pub mod front;

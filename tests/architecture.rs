@@ -22,6 +22,7 @@ const ORDER: &[&str] = &[
     "config",
     "outbox",
     "web",
+    "data_sheets",
     "members",
     "keeping",
     "safety",

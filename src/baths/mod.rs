@@ -74,7 +74,7 @@ fn measures(conn: &mut Conn, bath: &Bath, entries: &[Entry]) -> Result<Measures,
 /// As the database's.
 pub fn hazards_of(conn: &mut Conn, bath: &Bath) -> Result<String, Error> {
     let Some(product) = bath.product_id else { return Ok(String::new()) };
-    Ok(shelf::sheet_of_product(conn, product)?.told(Strength::Working))
+    Ok(crate::data_sheets::of_product(conn, product)?.told(Strength::Working))
 }
 
 /// All baths that are in use, with their states. The fixing time of each is twice its clearing

@@ -261,7 +261,6 @@ pub(super) mod tests {
             tank: "Tank A".to_owned(),
             developer_id: 1,
             developer: "Saltmarsh concentrate, 1+31".to_owned(),
-            hazards: String::new(),
             fixer_id: None,
             load: Span { from: Moment(0), to: Moment(300) },
             from: Moment(300),

@@ -26,6 +26,7 @@ use diesel::connection::TransactionManager;
 use diesel::prelude::*;
 use diesel::r2d2::Pool;
 use parking_lot::Mutex;
+use scheduled_thread_pool::ScheduledThreadPool;
 
 use crate::error::Error;
 pub use conn::Conn;
@@ -115,8 +116,12 @@ impl Db {
     /// # Errors
     /// When the address is of no engine this program knows.
     pub fn open(engine: &Engine) -> Result<Db, Error> {
+        // Opening connections is rare work: two threads for both pools, where each would have three.
+        let openers = ScheduledThreadPool::builder().num_threads(2).thread_name_pattern("connect");
+        let openers = Arc::new(openers.build());
         let pool = |access, size| {
             Pool::builder()
+                .thread_pool(openers.clone())
                 .max_size(size)
                 .min_idle(Some(0))
                 .connection_timeout(Duration::from_secs(5))

@@ -159,7 +159,6 @@ diesel::table! {
         water_parts -> BigInt,
         least_ul_per_roll -> BigInt,
         factor_milli -> Nullable<BigInt>,
-        hazards -> Text,
         product -> Text,
         handling -> Text,
         growth_percent_milli -> Nullable<BigInt>,

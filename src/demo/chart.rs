@@ -91,7 +91,6 @@ const RECIPES: [(usize, i64, usize, i64); 7] = [
 ];
 
 const USUAL: &str = "30 s, then 5 s each minute";
-const HAZARDS: &str = "Danger. H302, H317, H318. P280, P305+P351+P338. Read its data sheet.";
 const SOURCE: &str = "Our own test strips, invented for this demonstration";
 
 impl Bottle {
@@ -112,7 +111,6 @@ impl Bottle {
             water_parts: self.water_parts,
             least_ul_per_roll: self.least_ul,
             factor_milli: self.factor,
-            hazards: HAZARDS.to_owned(),
             handling: self.handling,
             growth,
             on_hand: self.on_hand,

@@ -8,7 +8,6 @@ mod pages;
 mod product_store;
 mod rules;
 mod settings_store;
-mod sheet_store;
 mod store;
 
 use std::collections::BTreeMap;
@@ -27,7 +26,6 @@ pub use bottle::{asks_scrap_test, count, open_bottle, scrap_test, set_aside, wri
 pub use chart::tell_chart;
 pub use nouns::{Bottle, DrawKind, Drawn, NewProduct, Product, Stock, WentTo};
 pub use rules::{Facts, Form, Purpose, Standing, figure, money};
-pub use sheet_store::{sheet_of_developer, sheet_of_product};
 use store::{Becomes, NewDraw};
 
 /// The figures every bath is counted with; a lead can change each.

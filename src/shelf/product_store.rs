@@ -2,7 +2,8 @@ use diesel::prelude::*;
 use diesel::result::{DatabaseErrorKind as Fault, Error as Diesel};
 
 use super::rules::{Form, Purpose};
-use super::{NewProduct, Product, sheet_store};
+use super::{NewProduct, Product};
+use crate::data_sheets;
 use crate::db::schema::products;
 use crate::db::{Conn, Tx};
 use crate::error::Error;
@@ -87,7 +88,7 @@ pub(super) fn insert_product(tx: &mut Tx<'_>, p: &NewProduct) -> Result<i64, Err
         .returning(products::id)
         .get_result(tx.conn())
         .map_err(named)?;
-    sheet_store::keep(tx, id, &p.sheet)?;
+    data_sheets::keep(tx, id, &p.sheet)?;
     Ok(id)
 }
 
@@ -100,7 +101,7 @@ pub(super) fn update_product(tx: &mut Tx<'_>, p: &Product) -> Result<bool, Error
         .execute(tx.conn())
         .map_err(named)?;
     if rows == 1 {
-        sheet_store::keep(tx, p.id, &p.of.sheet)?;
+        data_sheets::keep(tx, p.id, &p.of.sheet)?;
     }
     Ok(rows == 1)
 }
@@ -110,7 +111,7 @@ pub(super) fn products(conn: &mut Conn) -> Result<Vec<Product>, Error> {
         .order((products::kind, products::name))
         .select(ProductRow::as_select())
         .load(conn)?;
-    let mut sheets = sheet_store::all(conn)?;
+    let mut sheets = data_sheets::all(conn)?;
     rows.into_iter()
         .map(|row| {
             let sheet = sheets.remove(&row.id).unwrap_or_default();
@@ -121,5 +122,5 @@ pub(super) fn products(conn: &mut Conn) -> Result<Vec<Product>, Error> {
 
 pub(super) fn one_product(conn: &mut Conn, id: i64) -> Result<Product, Error> {
     let row = products::table.find(id).select(ProductRow::as_select()).first(conn)?;
-    product(row, sheet_store::sheet_of_product(conn, id)?)
+    product(row, data_sheets::of_product(conn, id)?)
 }

@@ -118,7 +118,11 @@ fn page(req: &HttpRequest, error: &Error, number: Option<String>) -> Result<Stri
         number,
         back: Back { href, text },
     };
-    app.pages.fill("errors/plain.html", &Frame::of(app, req, headline), &page)
+    app.pages.fill(
+        "errors/plain.html",
+        &Frame::of(app, req, headline),
+        tera::Value::try_from_serializable(&page)?,
+    )
 }
 
 fn remedy(error: &Error) -> &'static str {

@@ -91,7 +91,11 @@ pub fn show_and_keep(
     page: &impl Serialize,
 ) -> Result<HttpResponse, Error> {
     let Some(key) = key else { return show(app, req, title, template, page) };
-    let text = Bytes::from(app.pages.fill(template, &Frame::of(app, req, title), page)?);
+    let text = Bytes::from(app.pages.fill(
+        template,
+        &Frame::of(app, req, title),
+        tera::Value::try_from_serializable(page)?,
+    )?);
     app.kept.keep(key, text.clone());
     Ok(HttpResponse::Ok().content_type("text/html; charset=utf-8").body(text))
 }

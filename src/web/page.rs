@@ -46,10 +46,10 @@ impl Pages {
     ///
     /// # Errors
     /// When the template asks for what it was not given.
-    pub fn fill(&self, name: &str, frame: &Frame, page: &impl Serialize) -> Result<String, Error> {
+    pub fn fill(&self, name: &str, frame: &Frame, page: tera::Value) -> Result<String, Error> {
         let mut context = tera::Context::new();
-        context.insert("frame", frame);
-        context.insert("page", page);
+        context.insert_value("frame", tera::Value::try_from_serializable(frame)?);
+        context.insert_value("page", page);
         Ok(self.0.render(name, &context)?)
     }
 
@@ -195,7 +195,7 @@ pub fn show(
     template: &str,
     page: &impl Serialize,
 ) -> Result<HttpResponse, Error> {
-    respond(app, req, title, template, page, StatusCode::OK)
+    respond(app, req, title, template, tera::Value::try_from_serializable(page)?, StatusCode::OK)
 }
 
 /// Answers with a page that holds a form, under the form's own status.
@@ -210,7 +210,7 @@ pub fn show_form(
     page: &impl Serialize,
 ) -> Result<HttpResponse, Error> {
     let status = StatusCode::from_u16(form.status).unwrap_or(StatusCode::OK);
-    respond(app, req, title, template, page, status)
+    respond(app, req, title, template, tera::Value::try_from_serializable(page)?, status)
 }
 
 #[expect(clippy::too_many_arguments, reason = "one place where a page's six parts meet")]
@@ -219,7 +219,7 @@ fn respond(
     req: &HttpRequest,
     title: &str,
     template: &str,
-    page: &impl Serialize,
+    page: tera::Value,
     status: StatusCode,
 ) -> Result<HttpResponse, Error> {
     let frame = Frame::of(app, req, title);

@@ -6,11 +6,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::baths;
 use crate::chemistry::{hot_and_cold, wetting_bath};
 use crate::clock::Moment;
+use crate::data_sheets;
 use crate::day::Run;
 use crate::day::figures::Figures;
 use crate::db::Conn;
 use crate::error::Error;
-use crate::hazards;
 use crate::rolls::Format;
 use crate::shelf::{self, Stock};
 use crate::sinks::{self, ReelKind, Tank};
@@ -50,7 +50,7 @@ impl Bench {
         for id in ids {
             let bath = baths::one(conn, id)?;
             let sheet = match bath.product_id {
-                Some(product) => shelf::sheet_of_product(conn, product)?.told_both(),
+                Some(product) => data_sheets::of_product(conn, product)?.told_both(),
                 None => String::new(),
             };
             bath_hazards.insert(bath.label.clone(), sheet);
@@ -141,15 +141,13 @@ impl Bench {
     }
 }
 
-/// What the data sheet of each developer of these runs says, by developer; what stands on the chart
-/// where the shelf has none.
+/// What the data sheet of each developer of these runs says, by developer.
 fn hazard_lines(conn: &mut Conn, runs: &[Run]) -> Result<BTreeMap<i64, String>, Error> {
     let mut lines = BTreeMap::new();
     for run in runs {
         if let Entry::Vacant(place) = lines.entry(run.developer_id) {
-            let sheet = shelf::sheet_of_developer(conn, run.developer_id)?;
-            let told = sheet.map(|s| s.told_both()).unwrap_or_default();
-            place.insert(if told.is_empty() { hazards::told(&run.hazards) } else { told });
+            let sheet = data_sheets::of_developer(conn, run.developer_id)?;
+            place.insert(sheet.map(|s| s.told_both()).unwrap_or_default());
         }
     }
     Ok(lines)

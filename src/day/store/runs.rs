@@ -35,8 +35,6 @@ pub struct Run {
     pub developer_id: i64,
     /// Its name with its dilution.
     pub developer: String,
-    /// Its hazard lines.
-    pub hazards: String,
     /// The fixer.
     pub fixer_id: Option<i64>,
     /// When loading begins and ends.
@@ -231,7 +229,7 @@ struct Row {
     shelf_ul: i64,
 }
 
-type Named = (Row, String, NaiveDate, String, String, String, String);
+type Named = (Row, String, NaiveDate, String, String, String);
 
 macro_rules! full {
     () => {
@@ -247,12 +245,11 @@ macro_rules! full {
                 sinks::name,
                 tanks::name,
                 developers::name,
-                developers::hazards,
             ))
     };
 }
 
-fn noun((row, state, date, sink, tank, developer, hazards): Named, rolls: Vec<RunRoll>) -> Run {
+fn noun((row, state, date, sink, tank, developer): Named, rolls: Vec<RunRoll>) -> Run {
     let load_to = if row.load_to_s == 0 { row.from_s } else { row.load_to_s };
     Run {
         id: row.id,
@@ -265,7 +262,6 @@ fn noun((row, state, date, sink, tank, developer, hazards): Named, rolls: Vec<Ru
         tank,
         developer_id: row.developer_id,
         developer,
-        hazards,
         fixer_id: row.fixer_id,
         load: Span { from: Moment(row.load_from_s), to: Moment(load_to) },
         from: Moment(row.from_s),

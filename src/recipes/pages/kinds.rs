@@ -5,7 +5,9 @@ use serde::Serialize;
 
 use super::{Choice, amount, amount_if_any};
 use crate::app::App;
+use crate::data_sheets;
 use crate::error::Error;
+use crate::hazards::Sheet;
 use crate::recipes::{Developer, Film, GrowthRow, Handling, NewDeveloper, NewFilm, rules, store};
 use crate::sessions::Role;
 use crate::web::{Fields, Filled, Flash, Form, Lead, Member, Routes, Who, go, show_form};
@@ -117,7 +119,7 @@ struct DeveloperLine {
 }
 
 impl DeveloperLine {
-    fn of(d: Developer) -> DeveloperLine {
+    fn of(d: Developer, hazards: String) -> DeveloperLine {
         DeveloperLine {
             least: format!("{}\u{202f}ml", rules::decimal(d.least_ul_per_roll)),
             factor: d.factor_milli.map_or_else(String::new, rules::decimal),
@@ -127,7 +129,7 @@ impl DeveloperLine {
             name: d.name,
             product: d.product,
             on_hand: d.on_hand,
-            hazards: d.hazards,
+            hazards,
         }
     }
 }
@@ -161,9 +163,17 @@ async fn developers_page(
     lead: bool,
     form: Form,
 ) -> Result<HttpResponse, Error> {
-    let all = app.db.read(store::developers).await?;
+    let (all, sheets) = app
+        .db
+        .read(|conn| Ok((store::developers(conn)?, data_sheets::of_developers(conn)?)))
+        .await?;
+    let told = |id| sheets.get(&id).map(Sheet::told_both).unwrap_or_default();
     let page = DevelopersPage {
-        developers: all.into_iter().map(DeveloperLine::of).collect(),
+        developers: all
+            .into_iter()
+            .map(|d| (told(d.id), d))
+            .map(|(t, d)| DeveloperLine::of(d, t))
+            .collect(),
         handlings: handlings(),
         lead,
         form,
@@ -215,7 +225,6 @@ fn read_developer(f: &mut Fields) -> Result<NewDeveloper, Error> {
     let least =
         amount(f, "least", "the least concentrate for a roll's worth, in ml", 0..=2_000_000);
     let factor = amount_if_any(f, "factor", "the factor per 10 °C", 1000..=5000);
-    let hazards = f.text("hazards", "hazard lines", 0..=1000);
     let growth = read_growth(f);
     let typed = f.raw("handling").to_owned();
     let handling = Handling::from_word(&typed);
@@ -230,7 +239,6 @@ fn read_developer(f: &mut Fields) -> Result<NewDeveloper, Error> {
         water_parts: water.ok_or_else(missing)?,
         least_ul_per_roll: least.ok_or_else(missing)?,
         factor_milli: factor.ok_or_else(missing)?,
-        hazards: hazards.ok_or_else(missing)?,
         handling: handling.ok_or_else(missing)?,
         growth: growth.ok_or_else(missing)?,
         on_hand: f.ticked("on_hand"),
@@ -267,7 +275,6 @@ fn filled_from(d: &Developer) -> Form {
         .with("water_parts", d.water_parts)
         .with("least", rules::decimal(d.least_ul_per_roll))
         .with("factor", maybe(d.factor_milli))
-        .with("hazards", &d.hazards)
         .with("handling", d.handling().word())
         .with("growth_percent", maybe(d.growth.growth_percent_milli))
         .with("growth_every", maybe(d.growth.growth_every_milli))

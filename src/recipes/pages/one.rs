@@ -8,6 +8,7 @@ use serde::Serialize;
 use super::working::{self, Worked};
 use super::{Choice, degrees, minutes};
 use crate::app::App;
+use crate::data_sheets;
 use crate::error::Error;
 use crate::members;
 use crate::recipes::{Handling, Recipe, Standing, rules, store};
@@ -154,14 +155,16 @@ async fn one(
     asked: Asked,
 ) -> Result<HttpResponse, Error> {
     let id = id.into_inner();
-    let (line, names) = app
+    let (line, names, hazards) = app
         .db
         .read(move |conn| {
             let recipe = store::by_id(conn, id)?;
             let line = store::rows_of_line(conn, recipe.line_id)?;
             let ids: Vec<i64> =
                 line.iter().flat_map(|r| [r.entered_by, r.decided_by]).flatten().collect();
-            Ok((line, members::names(conn, &ids)?))
+            let sheet = data_sheets::of_developer(conn, recipe.developer.id)?;
+            let hazards = sheet.map(|s| s.told_both()).unwrap_or_default();
+            Ok((line, members::names(conn, &ids)?, hazards))
         })
         .await?;
     let recipe = line.iter().find(|r| r.id == id).ok_or(Error::NotFound)?;
@@ -185,7 +188,7 @@ async fn one(
             .iter()
             .map(|(mc, s)| TableLine { at: degrees(&app, &member, *mc), time: minutes(*s) })
             .collect(),
-        hazards: recipe.developer.hazards.clone(),
+        hazards,
         versions,
         lead,
         used_again: recipe.developer.handling() == Handling::UsedAgain,

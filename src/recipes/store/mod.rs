@@ -84,8 +84,6 @@ pub struct Developer {
     pub least_ul_per_roll: i64,
     /// Factor of the time per 10 degrees C, in thousandths, if known.
     pub factor_milli: Option<i64>,
-    /// Hazard lines from its data sheet.
-    pub hazards: String,
     /// The product whose bottle it is poured from.
     pub product: String,
     handling: String,
@@ -119,8 +117,6 @@ pub struct NewDeveloper {
     pub least_ul_per_roll: i64,
     /// Factor of the time per 10 degrees C, in thousandths, if known.
     pub factor_milli: Option<i64>,
-    /// Hazard lines from its data sheet.
-    pub hazards: String,
     /// How it is used.
     pub handling: Handling,
     /// How its time grows with use.
@@ -158,7 +154,6 @@ macro_rules! fields {
             developers::water_parts.eq($new.water_parts),
             developers::least_ul_per_roll.eq($new.least_ul_per_roll),
             developers::factor_milli.eq($new.factor_milli),
-            developers::hazards.eq(&$new.hazards),
             developers::handling.eq($new.handling.word()),
             developers::growth_percent_milli.eq($new.growth.growth_percent_milli),
             developers::growth_every_milli.eq($new.growth.growth_every_milli),

@@ -4,10 +4,11 @@ use chrono::NaiveDate;
 use diesel::prelude::*;
 
 use crate::clock::Moment;
-use crate::db::schema::{developers, note_fillings, product_hazards, products, safety_notes};
+use crate::data_sheets;
+use crate::db::schema::{developers, note_fillings, products, safety_notes};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
-use crate::hazards::{Lines, Sheet, Strength};
+use crate::hazards::Sheet;
 use crate::safety::blanks::{Filling, Fillings};
 
 /// A posted note in one version.
@@ -134,7 +135,7 @@ pub(in crate::safety) fn shelf(conn: &mut Conn) -> Result<Vec<(String, Sheet)>, 
         .select((products::id, products::name, products::developer_id))
         .load(conn)?;
     let stocked: Vec<i64> = products.iter().filter_map(|(_, _, developer)| *developer).collect();
-    let mut sheets = sheets(conn)?;
+    let mut sheets = data_sheets::all(conn)?;
     let shelf = products.into_iter().map(|(id, name, _)| {
         let sheet = sheets.remove(&id).unwrap_or_default();
         (name, sheet)
@@ -145,31 +146,14 @@ pub(in crate::safety) fn shelf(conn: &mut Conn) -> Result<Vec<(String, Sheet)>, 
         .filter(developers::product.ne(""))
         .select(developers::product)
         .load(conn)?;
-    let others: Vec<(String, String)> = developers::table
+    let others: Vec<String> = developers::table
         .filter(developers::id.ne_all(stocked))
         .filter(developers::product.ne_all(from))
         .order(developers::name)
-        .select((developers::name, developers::hazards))
+        .select(developers::name)
         .load(conn)?;
-    let others = others.into_iter().map(|(name, words)| {
-        let said = Lines { words, ..Lines::default() };
-        (name, Sheet { concentrate: said.clone(), working: said })
-    });
+    let others = others.into_iter().map(|name| (name, Sheet::default()));
     Ok(shelf.chain(others).collect())
-}
-
-/// What the data sheets say, product by product.
-fn sheets(conn: &mut Conn) -> Result<BTreeMap<i64, Sheet>, Error> {
-    type Row = (i64, String, String, String, String);
-    let rows: Vec<Row> = product_hazards::table.select(product_hazards::all_columns).load(conn)?;
-    let broken = |e: String| Error::broken("reading a product's hazard lines", e);
-    let mut all: BTreeMap<i64, Sheet> = BTreeMap::new();
-    for (product, strength, signal, codes, words) in rows {
-        let at = Strength::from_word(&strength).ok_or_else(|| broken(strength))?;
-        let lines = Lines::read(&signal, &codes, &words).map_err(broken)?;
-        *all.entry(product).or_default().at_mut(at) = lines;
-    }
-    Ok(all)
 }
 
 pub(in crate::safety) fn fill(

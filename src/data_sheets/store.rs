@@ -19,7 +19,10 @@ fn put(into: &mut Sheet, (_, strength, signal, codes, words): &Row) -> Result<()
 }
 
 /// The sheets of all products that have one.
-pub(super) fn all(conn: &mut Conn) -> Result<BTreeMap<i64, Sheet>, Error> {
+///
+/// # Errors
+/// As the database's.
+pub fn all(conn: &mut Conn) -> Result<BTreeMap<i64, Sheet>, Error> {
     let rows: Vec<Row> = product_hazards::table
         .order((product_hazards::product_id, product_hazards::strength))
         .select(product_hazards::all_columns)
@@ -35,7 +38,7 @@ pub(super) fn all(conn: &mut Conn) -> Result<BTreeMap<i64, Sheet>, Error> {
 ///
 /// # Errors
 /// As the database's.
-pub fn sheet_of_product(conn: &mut Conn, product: i64) -> Result<Sheet, Error> {
+pub fn of_product(conn: &mut Conn, product: i64) -> Result<Sheet, Error> {
     let rows: Vec<Row> = product_hazards::table
         .filter(product_hazards::product_id.eq(product))
         .select(product_hazards::all_columns)
@@ -47,15 +50,14 @@ pub fn sheet_of_product(conn: &mut Conn, product: i64) -> Result<Sheet, Error> {
     Ok(sheet)
 }
 
-/// What the data sheet of the product says that is poured for a developer of the time chart: the one
-/// place where mix sheets and sinks find its hazard lines. Nothing where none is on the shelf's
-/// list or no line was typed in.
+/// What the data sheet says of the product that is poured for a developer of the time chart.
+/// Nothing where none is on the shelf's list or no line was typed in.
 ///
 /// # Errors
 /// As the database's.
-pub fn sheet_of_developer(conn: &mut Conn, developer: i64) -> Result<Option<Sheet>, Error> {
+pub fn of_developer(conn: &mut Conn, developer: i64) -> Result<Option<Sheet>, Error> {
     for product in products_of(conn, developer)? {
-        let sheet = sheet_of_product(conn, product)?;
+        let sheet = of_product(conn, product)?;
         if !sheet.is_empty() {
             return Ok(Some(sheet));
         }
@@ -63,8 +65,33 @@ pub fn sheet_of_developer(conn: &mut Conn, developer: i64) -> Result<Option<Shee
     Ok(None)
 }
 
+/// The same for all developers of the chart that have one.
+///
+/// # Errors
+/// As the database's.
+pub fn of_developers(conn: &mut Conn) -> Result<BTreeMap<i64, Sheet>, Error> {
+    let sheets = all(conn)?;
+    let bottles: Vec<(i64, String)> =
+        developers::table.select((developers::id, developers::product)).load(conn)?;
+    let poured: Vec<(i64, Option<i64>)> = products::table
+        .filter(products::developer_id.is_not_null())
+        .order(products::id)
+        .select((products::id, products::developer_id))
+        .load(conn)?;
+    let bottle = |id: i64| bottles.iter().find(|(d, _)| *d == id).map_or("", |(_, b)| b.as_str());
+    let of = |id: i64| {
+        let same = |d: i64| d == id || (!bottle(id).is_empty() && bottle(d) == bottle(id));
+        let mut of = poured.iter().filter(|(_, d)| d.is_some_and(same));
+        of.find_map(|(p, _)| sheets.get(p).filter(|s| !s.is_empty()))
+    };
+    Ok(bottles.iter().filter_map(|(id, _)| Some((*id, of(*id)?.clone()))).collect())
+}
+
 /// Writes a product's sheet in place of the one before.
-pub(super) fn keep(tx: &mut Tx<'_>, product: i64, sheet: &Sheet) -> Result<(), Error> {
+///
+/// # Errors
+/// As the database's.
+pub fn keep(tx: &mut Tx<'_>, product: i64, sheet: &Sheet) -> Result<(), Error> {
     diesel::delete(product_hazards::table.filter(product_hazards::product_id.eq(product)))
         .execute(tx.conn())?;
     for strength in Strength::ALL {

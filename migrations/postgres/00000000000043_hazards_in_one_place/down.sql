@@ -1,0 +1,1 @@
+ALTER TABLE developers ADD COLUMN hazards TEXT NOT NULL DEFAULT '';
