@@ -237,8 +237,11 @@ impl Db {
 /// for each of several hundred questions.
 type Work<'a> = &'a dyn Fn(&mut Conn) -> Result<(), Error>;
 
-/// What the work told when it succeeded.
-fn told<T>(work: &dyn Fn(&dyn Fn(T)) -> Result<(), Error>) -> Result<T, Error> {
+/// Work that tells what it found when it succeeded.
+type Telling<'a, T> = &'a dyn Fn(&dyn Fn(T)) -> Result<(), Error>;
+
+/// What the work told.
+fn told<T>(work: Telling<'_, T>) -> Result<T, Error> {
     let said = Cell::new(None);
     work(&|value| said.set(Some(value)))?;
     said.take().ok_or_else(|| Error::broken("database", "the work ended without an answer"))
