@@ -73,12 +73,18 @@ class Postgres:
         return {"DATABASE_URL": self.url}
 
     def psql(self, sql, *more, data=None):
-        done = subprocess.run(["psql", "-qXAt", "-v", "ON_ERROR_STOP=1", self.url, "-c", sql, *more],
-                              input=data, text=True, capture_output=True, check=True)
+        at = urllib.parse.urlsplit(self.url)
+        # In the environment, where no complaint about a failed command repeats the password.
+        env = {**os.environ, "PGHOST": at.hostname, "PGPORT": str(at.port or 5432), "PGUSER": at.username or "",
+               "PGPASSWORD": urllib.parse.unquote(at.password or ""), "PGDATABASE": at.path.strip("/")}
+        done = subprocess.run(["psql", "-qXAt", "-v", "ON_ERROR_STOP=1", "-c", sql, *more],
+                              input=data, text=True, capture_output=True, env=env)
+        if done.returncode:
+            sys.exit(f"psql could not do “{sql[:80]}”: {done.stderr.strip()}")
         return done.stdout
 
     def fill(self, tables):
-        ids = lambda sql: [int(line) for line in self.psql(sql).split()]
+        ids = lambda sql: self.psql(sql).split()
         for table, columns, rows in tables(ids):
             plain = lambda v: "t" if v is True else "f" if v is False else "\\N" if v is None else str(v)
             data = "".join("\t".join(map(plain, row)) + "\n" for row in rows)
@@ -121,6 +127,9 @@ def invented(rolls, recipes):
     def tables(ids):
         members = ids("SELECT id FROM members WHERE role <> 'newcomer' ORDER BY id")
         developers = ids("SELECT id FROM developers ORDER BY id")
+        # The demonstration's own rolls have tickets by chance.
+        taken = {str(t) for t in ids("SELECT ticket FROM rolls")}
+        tickets = (t for t in map(ticket, range(7_000_000, 28_000_000)) if t not in taken)
         films = [1000 + n for n in range(max(10, min(300, recipes // 16)))]
         yield ("films", ["id", "name", "speed", "tabular", "formats"],
                [(f, f"Film {f - 900}", 100, False, "") for f in films])
@@ -140,7 +149,7 @@ def invented(rolls, recipes):
             id, at = 100_000 + n, begin + span * n // rolls
             film, member, ei = dice.choice(films), dice.choice(members), dice.choice((100, 200, 400, 800))
             state = "picked_up" if n < rolls - 60 else dice.choice(("ready", "on_the_hook", "handed_in"))
-            made.append((id, ticket(7_000_000 + n), member, film, "135-36", ei, state, "", at, 1, at))
+            made.append((id, next(tickets), member, film, "135-36", ei, state, "", at, 1, at))
             for k, word in enumerate(("handed_in", "planned", "loaded", "on_the_hook", "ready", "picked_up")):
                 steps.append((3_000_000 + 6 * n + k, id, at + k * 3600, member, word, ""))
             records.append((400_000 + n, id, at, member, film, ei, "135-36", "Saltmarsh concentrate, 1+31",

@@ -11,7 +11,7 @@ use crate::error::Error;
 use crate::shelf::figure;
 use crate::web::Routes;
 
-pub use rules::{Contents, Rule, Waste, disposal, gas, refusal};
+pub use rules::{Contents, Rule, Waste, disposal, gas, refusal, silver_range};
 
 /// What a lead says of a container.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -1,7 +1,7 @@
 use actix_web::{HttpRequest, HttpResponse, web};
 use serde::Serialize;
 
-use super::rules::{Contents, Rule, Waste, disposal};
+use super::rules::{Contents, Rule, Waste, disposal, silver_range};
 use super::{Container, LogLine, NewContainer, Pour, store};
 use crate::app::App;
 use crate::clock::Moment;
@@ -49,7 +49,7 @@ struct Line {
 /// Silver as the range it is, never as one figure.
 fn silver(waste: Waste, (least, most): (i64, i64)) -> Option<String> {
     (waste.has_silver() && most > 0)
-        .then(|| format!("about {} to {} g of silver, an estimate", figure(least), figure(most)))
+        .then(|| format!("about {} of silver, an estimate", silver_range((least, most))))
 }
 
 fn line(c: &Container, contents: &Contents, rules: &[Rule], words: &Words) -> Line {

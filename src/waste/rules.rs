@@ -3,6 +3,8 @@
 use chrono::NaiveDate;
 use serde::Serialize;
 
+use crate::shelf::figure;
+
 /// A kind of waste; each has containers of its own.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "snake_case")]
@@ -164,9 +166,28 @@ pub(super) fn contents(log: &[Poured]) -> Contents {
     })
 }
 
+/// Estimated silver in words, from least and most in milligrams. Two figures each, the least rounded
+/// down and the most up: more would look like a measurement.
+#[must_use]
+pub fn silver_range((least, most): (i64, i64)) -> String {
+    let step = |mg: i64| 10_i64.pow(mg.max(1).ilog10().saturating_sub(1));
+    let (down, up) = (step(least), step(most));
+    let least = least.div_euclid(down).saturating_mul(down);
+    let most = most.saturating_add(up - 1).div_euclid(up).saturating_mul(up);
+    format!("{} to {}\u{202f}g", figure(least), figure(most))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn an_estimate_of_silver_does_not_look_measured() {
+        assert_eq!(silver_range((2_462, 10_942)), "2.4 to 11\u{202f}g");
+        assert_eq!(silver_range((88, 415)), "0.088 to 0.42\u{202f}g");
+        assert_eq!(silver_range((0, 9)), "0 to 0.009\u{202f}g");
+        assert_eq!(silver_range((10_000, 99_001)), "10 to 100\u{202f}g");
+    }
     use proptest::prelude::*;
 
     #[test]

@@ -41,7 +41,7 @@ fn facts(conn: &mut Conn, now: crate::clock::Moment, id: i64) -> Result<Facts, E
         state: baths::state(conn, now, &bath)?,
         containers,
         silver: (most > 0).then(|| {
-            format!("{} to {} g of silver. Assumed: {assumed}.", figure(least), figure(most))
+            format!("{} of silver. Assumed: {assumed}.", waste::silver_range((least, most)))
         }),
         disposal: waste::disposal_of(conn, ending::waste_of(bath.kind))?,
         second: ending::pair(conn, &bath).ok(),
