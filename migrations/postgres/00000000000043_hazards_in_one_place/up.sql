@@ -8,11 +8,12 @@ UPDATE product_hazards SET words = (
     SELECT d.hazards FROM developers d JOIN products p ON p.developer_id = d.id
     WHERE p.id = product_hazards.product_id
 )
-WHERE NOT EXISTS (
-    SELECT 1 FROM product_hazards h
-    WHERE h.product_id = product_hazards.product_id AND h.codes || h.words <> ''
-) AND EXISTS (
-    SELECT 1 FROM developers d JOIN products p ON p.developer_id = d.id
-    WHERE p.id = product_hazards.product_id AND d.hazards <> ''
+WHERE product_id IN (
+    SELECT p.id FROM products p
+    JOIN developers d ON d.id = p.developer_id
+    JOIN product_hazards h ON h.product_id = p.id
+    WHERE d.hazards <> ''
+    GROUP BY p.id
+    HAVING max(h.codes || h.words) = ''
 );
 ALTER TABLE developers DROP COLUMN hazards;
