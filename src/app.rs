@@ -3,6 +3,7 @@
 use std::sync::{Arc, RwLock};
 
 use actix_web::http::Uri;
+use parking_lot::Mutex;
 
 use crate::bookings::Place;
 pub use crate::bookings::{Collision, Followed};
@@ -41,6 +42,9 @@ pub struct App {
     pub kept: KeptPages,
     /// What open pages are told of changes.
     pub watch: Arc<Watch>,
+    /// The turn to plan a large day: it takes a processor of its own, so a server plans one at a
+    /// time.
+    pub planning: Mutex<()>,
     studio: RwLock<Arc<Studio>>,
     keeping: RwLock<Keeping>,
 }
@@ -85,6 +89,7 @@ impl App {
             mailer,
             kept: KeptPages::default(),
             watch: Arc::default(),
+            planning: Mutex::default(),
             studio,
             keeping,
         })

@@ -4,6 +4,7 @@
 use std::time::{Duration, Instant};
 
 use chrono::NaiveDate;
+use parking_lot::MutexGuard;
 
 use super::drafting::{self, Basis};
 use super::rules::Outcome;
@@ -74,25 +75,18 @@ pub(super) fn begin(
 
 /// Does the work of a job on this thread and keeps what comes of it.
 pub(super) fn work(app: &App, (id, by): (i64, i64), basis: &Basis, change: Option<&Change>) {
+    let (turn, mut goes_on) = turn(app, id);
     let mut told = Instant::now();
     let outcome = drafting::work_out(basis, &mut |progress: Progress<'_>| {
-        if told.elapsed() < TELLS_EVERY {
-            return;
+        if goes_on && told.elapsed() >= TELLS_EVERY {
+            told = Instant::now();
+            let tries = i64::try_from(progress.tries).unwrap_or(i64::MAX);
+            let runs = i64::try_from(progress.runs).unwrap_or(i64::MAX);
+            goes_on = tell(app, (id, tries, runs));
         }
-        told = Instant::now();
-        let tries = i64::try_from(progress.tries).unwrap_or(i64::MAX);
-        let runs = i64::try_from(progress.runs).unwrap_or(i64::MAX);
-        let now = app.clock.now();
-        let seen = app.db.write_now(|tx| {
-            tx.leaves_no_line();
-            store::seen_job(tx, now, (id, tries, runs))
-        });
-        match seen {
-            Ok(wanted) => *progress.stop = wanted != "go_on",
-            // The plan is worth more than the news of it.
-            Err(fault) => tracing::warn!(%fault, "how far a plan is could not be written down"),
-        }
+        *progress.stop = !goes_on;
     });
+    drop(turn);
     if let Err(fault) = app.db.write_now(|tx| finish(tx, app, (id, by), (basis, &outcome), change))
     {
         tracing::warn!(%fault, "a plan could not be kept");
@@ -102,6 +96,36 @@ pub(super) fn work(app: &App, (id, by): (i64, i64), basis: &Basis, change: Optio
         });
         if let Err(fault) = lost {
             tracing::warn!(%fault, "a plan's end could not be written down");
+        }
+    }
+}
+
+/// Waits until no other large day is planned here, or until somebody wants no more of this one;
+/// says whether it may take its time.
+fn turn(app: &App, id: i64) -> (Option<MutexGuard<'_, ()>>, bool) {
+    loop {
+        if let Some(turn) = app.planning.try_lock_for(TELLS_EVERY) {
+            return (Some(turn), tell(app, (id, 0, 0)));
+        }
+        if !tell(app, (id, 0, 0)) {
+            return (None, false);
+        }
+    }
+}
+
+/// Tells how far a job is; says whether it is to go on.
+fn tell(app: &App, job: (i64, i64, i64)) -> bool {
+    let now = app.clock.now();
+    let seen = app.db.write_now(|tx| {
+        tx.leaves_no_line();
+        store::seen_job(tx, now, job)
+    });
+    match seen {
+        Ok(wanted) => wanted == "go_on",
+        Err(fault) => {
+            // The plan is worth more than the news of it.
+            tracing::warn!(%fault, "how far a plan is could not be written down");
+            true
         }
     }
 }
