@@ -33,6 +33,12 @@ fn admin(sql: &str) {
     conn.batch_execute(sql).unwrap_or_else(|e| panic!("{sql}: {e}"));
 }
 
+/// A new database; one that an ended process of the same number left behind makes room.
+fn create(name: &str, how: &str) {
+    admin(&format!("DROP DATABASE IF EXISTS {name}"));
+    admin(&format!("CREATE DATABASE {name} {how}"));
+}
+
 fn url_of(database: &str) -> String {
     let server = server();
     let (base, query) = match server.split_once('?') {
@@ -46,7 +52,7 @@ fn url_of(database: &str) -> String {
 fn template() -> &'static str {
     TEMPLATE.get_or_init(|| {
         let name = format!("wetside_template_{}", std::process::id());
-        admin(&format!("CREATE DATABASE {name}"));
+        create(&name, "");
         migrate::run(&Engine::Postgres(url_of(&name))).unwrap();
         name
     })
@@ -58,7 +64,7 @@ impl Place {
         let database = (kind == Kind::Postgres).then(|| {
             let number = NUMBER.fetch_add(1, Ordering::SeqCst);
             let name = format!("wetside_{}_{number}", std::process::id());
-            admin(&format!("CREATE DATABASE {name} TEMPLATE {}", template()));
+            create(&name, &format!("TEMPLATE {}", template()));
             name
         });
         Place { folder, database }
