@@ -62,6 +62,20 @@ fn fixing_times() {
 }
 
 #[test]
+fn a_faster_salt_and_a_processing_line_keep_the_same_rule() {
+    // FIX-22, fotolaborinfo.de: ammonium thiosulfate clears about four times as fast as sodium's
+    // five minutes (FIX-9), and is fixed by the same rule.
+    let ammonium = Seconds::new(5 * 60 / 4).unwrap();
+    assert_eq!(fixing_time(ammonium).times(4), fixing_time(Seconds::minutes(5)));
+    // FIX-25, Radiography in Modern Industry p. 130 (arithmetic only): film that clears as long as
+    // it develops stays twice as long in the fixer, so its tank holds twice the developer's.
+    assert_eq!(fixing_time(Seconds::minutes(5)), Seconds::minutes(5).times(2));
+    // FIX-26, same (arithmetic only): four hangers, five minutes and one for changing: 40 an hour.
+    let turn = Seconds::minutes(6);
+    assert_eq!(4 * Seconds::minutes(60).get() / turn.get(), 40);
+}
+
+#[test]
 fn cold_fixer_takes_longer() {
     // FIX-11, TM 11-2323 para. 33c: 50 °F twice, 32 °F four times the time at 68 °F.
     assert_eq!(cold_fixing_time(secs(300), fahrenheit(50.0)).unwrap(), secs(600));
