@@ -36,7 +36,7 @@ beside() {
   local name=$1
   is_chosen "$name" || return 0
   waiting_for[$name]=$(mktemp /tmp/wetside-step.XXXXXX)
-  (step "$@"; [ ${#failed_steps[@]} -eq 0 ]) >"${waiting_for[$name]}" 2>&1 &
+  (failed_steps=(); step "$@"; [ ${#failed_steps[@]} -eq 0 ]) >"${waiting_for[$name]}" 2>&1 &
   running_as[$name]=$!
 }
 

@@ -50,19 +50,14 @@ pub fn of_product(conn: &mut Conn, product: i64) -> Result<Sheet, Error> {
     Ok(sheet)
 }
 
-/// What the data sheet says of the product that is poured for a developer of the time chart.
+/// What the data sheet says of the product that is poured for a developer of the time chart: its
+/// own, or that of another dilution from the same bottle.
 /// Nothing where none is on the shelf's list or no line was typed in.
 ///
 /// # Errors
 /// As the database's.
 pub fn of_developer(conn: &mut Conn, developer: i64) -> Result<Option<Sheet>, Error> {
-    for product in products_of(conn, developer)? {
-        let sheet = of_product(conn, product)?;
-        if !sheet.is_empty() {
-            return Ok(Some(sheet));
-        }
-    }
-    Ok(None)
+    Ok(of_developers(conn)?.remove(&developer))
 }
 
 /// The same for all developers of the chart that have one.
@@ -107,24 +102,4 @@ pub fn keep(tx: &mut Tx<'_>, product: i64, sheet: &Sheet) -> Result<(), Error> {
             .execute(tx.conn())?;
     }
     Ok(())
-}
-
-/// The products that are poured for a developer of the time chart: its own, and those of other
-/// dilutions from the same bottle.
-fn products_of(conn: &mut Conn, developer: i64) -> Result<Vec<i64>, Error> {
-    let bottle: Option<String> =
-        developers::table.find(developer).select(developers::product).first(conn).optional()?;
-    let bottle = bottle.filter(|b| !b.is_empty());
-    let same: Vec<i64> = match bottle {
-        Some(bottle) => developers::table
-            .filter(developers::product.eq(bottle))
-            .select(developers::id)
-            .load(conn)?,
-        None => vec![developer],
-    };
-    Ok(products::table
-        .filter(products::developer_id.eq_any(same))
-        .order(products::id)
-        .select(products::id)
-        .load(conn)?)
 }

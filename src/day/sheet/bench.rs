@@ -1,6 +1,5 @@
 //! What stands at the wet bench: tanks, reels, the taps, the labels of the baths.
 
-use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::baths;
@@ -11,6 +10,7 @@ use crate::day::Run;
 use crate::day::figures::Figures;
 use crate::db::Conn;
 use crate::error::Error;
+use crate::hazards::Sheet;
 use crate::rolls::Format;
 use crate::shelf::{self, Stock};
 use crate::sinks::{self, ReelKind, Tank};
@@ -143,14 +143,9 @@ impl Bench {
 
 /// What the data sheet of each developer of these runs says, by developer.
 fn hazard_lines(conn: &mut Conn, runs: &[Run]) -> Result<BTreeMap<i64, String>, Error> {
-    let mut lines = BTreeMap::new();
-    for run in runs {
-        if let Entry::Vacant(place) = lines.entry(run.developer_id) {
-            let sheet = data_sheets::of_developer(conn, run.developer_id)?;
-            place.insert(sheet.map(|s| s.told_both()).unwrap_or_default());
-        }
-    }
-    Ok(lines)
+    let sheets = data_sheets::of_developers(conn)?;
+    let told = |id| sheets.get(&id).map(Sheet::told_both).unwrap_or_default();
+    Ok(runs.iter().map(|run| (run.developer_id, told(run.developer_id))).collect())
 }
 
 /// What the shelf is short of for everything published, a sentence each.
