@@ -25,6 +25,23 @@ fn act(lead: &Browser, id: i64, act: &str, more: &[(&str, &str)]) -> crate::hous
     lead.post(&format!("/members/{id}/{act}"), &fields)
 }
 
+on_both!(a_new_studio_says_what_is_to_be_done_until_it_is, |house| {
+    let (lead, member) = (house.person("Maren", Role::Lead), house.person("Ilse", Role::Member));
+    let head = "To get the studio going";
+    let page = lead.get("/").is(200).says(head).says("Say when the door is open").body;
+    let steps = page.matches("class=\"sentence\"").count();
+    assert!(!member.get("/").is(200).body.contains(head), "it is for leads");
+    lead.post("/room/hours", &[("monday", "10:00-18:00")]).is(303);
+    let page = lead.get("/").is(200).says(head).body;
+    assert_eq!(page.matches("class=\"sentence\"").count(), steps - 1, "one step is done");
+});
+
+on_both!(a_studio_at_work_has_no_such_list, |house| {
+    wetside::demo::fill(&house.app).unwrap();
+    let page = house.person("Bo", Role::Lead).get("/").is(200).body;
+    assert!(!page.contains("To get the studio going"));
+});
+
 on_both!(the_first_lead_sets_the_studio_up_once, |house| {
     let url = wetside::members::first_link(&house.app).unwrap().unwrap();
     let path = url.strip_prefix(&house.url).unwrap();

@@ -90,7 +90,7 @@ pub(super) fn drawn_by(conn: &mut Conn, run: i64) -> Result<(i64, i64, String), 
     let (developer, ul, number): (i64, i64, i64) = runs::table
         .find(run)
         .select((runs::developer_id, runs::shelf_ul, runs::number))
-        .first(conn)?;
+        .get_result(conn)?;
     Ok((developer, ul, format!("Run {number}")))
 }
 
@@ -123,14 +123,14 @@ pub(super) fn first_use(
         .filter(baths::material.eq(material))
         .filter(bath_entries::kind.eq("use"))
         .select(diesel::dsl::min(bath_entries::at_s))
-        .first(conn)?;
+        .get_result(conn)?;
     Ok(first.map(Moment))
 }
 
 /// The dilutions on the time chart that are poured from the same bottle, this one among them.
 fn of_one_bottle(conn: &mut Conn, developer: i64) -> Result<Vec<i64>, Error> {
     let bottle: String =
-        developers::table.find(developer).select(developers::product).first(conn)?;
+        developers::table.find(developer).select(developers::product).get_result(conn)?;
     if bottle.is_empty() {
         return Ok(vec![developer]);
     }

@@ -104,7 +104,8 @@ pub(super) fn insert(tx: &mut Tx<'_>, new: &NewBath, number: i64) -> Result<i64,
 
 /// The number the next bath gets.
 pub(super) fn next_number(conn: &mut Conn) -> Result<i64, Error> {
-    let last: Option<i64> = baths::table.select(diesel::dsl::max(baths::number)).first(conn)?;
+    let last: Option<i64> =
+        baths::table.select(diesel::dsl::max(baths::number)).get_result(conn)?;
     Ok(last.unwrap_or(0) + 1)
 }
 
@@ -114,7 +115,7 @@ pub(super) fn has_label(conn: &mut Conn, label: &str) -> Result<bool, Error> {
 }
 
 pub(super) fn one(conn: &mut Conn, id: i64) -> Result<Bath, Error> {
-    noun(baths::table.find(id).select(Row::as_select()).first(conn)?)
+    noun(baths::table.find(id).select(Row::as_select()).get_result(conn)?)
 }
 
 pub(super) fn active(conn: &mut Conn) -> Result<Vec<Bath>, Error> {

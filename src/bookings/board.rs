@@ -114,7 +114,7 @@ pub(super) fn boards(
     let last = first.checked_add_days(Days::new(count.saturating_sub(1))).unwrap_or(first);
     let whole = Span { from: zone.day(first).from, to: zone.day(last).to };
     let held = sinks::held(conn, Kind::SinkPlace, whole)?;
-    let what = whats(conn, &held)?;
+    let what = whats(conn, whole, &held)?;
     let mut sinks = sinks::all_sinks(conn)?;
     sinks.retain(|s| !s.retired);
     let grid_min = store::grid_min(conn)?;
@@ -151,21 +151,23 @@ fn entry(held: &Held, what: Option<&What>) -> Entry {
 }
 
 /// For what each of these is held.
-fn whats(conn: &mut Conn, held: &[Held]) -> Result<BTreeMap<Why, What>, Error> {
-    let mut bookings = Vec::new();
+fn whats(conn: &mut Conn, whole: Span, held: &[Held]) -> Result<BTreeMap<Why, What>, Error> {
+    let mut is_booked = false;
     let mut runs = Vec::new();
     let mut outages = Vec::new();
     for h in held {
         match h.why {
-            Why::Booking(id) => bookings.push(id),
+            Why::Booking(_) => is_booked = true,
             Why::Run(id) => runs.push(id),
             Why::Outage(id) => outages.push(id),
             Why::Offer(_) | Why::Other => {}
         }
     }
     let mut whats = BTreeMap::new();
-    for b in store::some(conn, &bookings)? {
-        whats.insert(Why::Booking(b.id), What::Booking(b));
+    if is_booked {
+        for b in store::holding(conn, whole)? {
+            whats.insert(Why::Booking(b.id), What::Booking(b));
+        }
     }
     for (run, number, tickets) in store::runs(conn, &runs)? {
         whats.insert(Why::Run(run), What::Run { number, tickets });

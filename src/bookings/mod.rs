@@ -42,6 +42,10 @@ pub use desk::{Kept, WhoseBookings, beginning, give_up, history, kept, remind};
 pub use limits::{GRIDS, Limits, change_limits, limits};
 pub use search::{Place as Found, Search, find};
 
+/// No booking is longer than this, in seconds (its holds could not be); so that those which reach
+/// into a stretch can be found by their beginning.
+const LONGEST_S: i64 = 3 * 86_400;
+
 /// What somebody wants to book.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Wish {

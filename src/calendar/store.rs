@@ -25,7 +25,7 @@ pub(super) fn of(conn: &mut Conn, member: Option<i64>) -> Result<Option<Feed>, E
 }
 
 pub(super) fn by_id(conn: &mut Conn, id: i64) -> Result<Feed, Error> {
-    let row: Row = feeds::table.find(id).select(COLUMNS).first(conn)?;
+    let row: Row = feeds::table.find(id).select(COLUMNS).get_result(conn)?;
     Ok(feed(row))
 }
 

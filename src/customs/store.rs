@@ -15,7 +15,7 @@ pub(super) fn load(conn: &mut Conn) -> Result<Customs, Error> {
             customs::left_open_min,
             customs::version,
         ))
-        .first(conn)?;
+        .get_result(conn)?;
     Ok(Customs { remind_min, offer_min, no_show_min, left_open_min, version })
 }
 

@@ -65,7 +65,7 @@ impl Db {
             let row: Option<(i64, i64, i64)> = jobs::table
                 .find(name)
                 .select((jobs::fence, jobs::until_s, jobs::due_s))
-                .first(tx.conn())
+                .get_result(tx.conn())
                 .optional()?;
             let (fence, until, due) = row.unwrap_or((0, now, now));
             // Moments further off than can be come from a clock that has gone back since.
@@ -127,7 +127,7 @@ pub fn under<T>(lease: &Lease, work: impl FnOnce() -> T) -> T {
 pub(super) fn check(conn: &mut Conn) -> Result<(), Error> {
     let Some(lease) = HELD.with(|h| h.borrow().clone()) else { return Ok(()) };
     let fence: Option<i64> =
-        jobs::table.find(lease.name).select(jobs::fence).first(conn).optional()?;
+        jobs::table.find(lease.name).select(jobs::fence).get_result(conn).optional()?;
     if fence == Some(lease.fence) {
         return Ok(());
     }

@@ -38,7 +38,7 @@ impl Once {
             .filter(once_keys::scope.eq(&self.scope))
             .filter(once_keys::key.eq(&self.key))
             .select((once_keys::print, once_keys::answer))
-            .first(tx.conn())
+            .get_result(tx.conn())
             .optional()?;
         match found {
             None => Ok(None),

@@ -51,16 +51,16 @@ fn owner_of(conn: &mut Conn, acting: &Acting) -> Result<Option<i64>, Error> {
     let found = match room {
         "me" | "own-runs" => return Ok(acting.actor),
         "bookings" | "presence" if path.contains("{id}") || path.contains("{booking}") => {
-            bookings::table.find(id).select(bookings::member_id).first(conn)
+            bookings::table.find(id).select(bookings::member_id).get_result(conn)
         }
         "presence" if path.contains("{visit}") => {
-            visits::table.find(id).select(visits::member_id).first(conn)
+            visits::table.find(id).select(visits::member_id).get_result(conn)
         }
         "waiting" if path.starts_with("/waiting/{id}") => {
-            wishes::table.find(id).select(wishes::member_id).first(conn)
+            wishes::table.find(id).select(wishes::member_id).get_result(conn)
         }
         "rolls" if path.contains("{ticket}") => {
-            rolls::table.filter(rolls::ticket.eq(first)).select(rolls::member_id).first(conn)
+            rolls::table.filter(rolls::ticket.eq(first)).select(rolls::member_id).get_result(conn)
         }
         "members" | "letters" | "safety" if path.contains("{id}") || path.contains("{member}") => {
             let is_member = room == "members" || path.contains("{member}");

@@ -1,6 +1,8 @@
 //! The front page: open or not, the notes, the baths, one's own day.
 
+mod first_steps;
 mod pages;
+mod store;
 
 use crate::web::Routes;
 

@@ -2,6 +2,7 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use chrono::NaiveDate;
 use serde::Serialize;
 
+use super::first_steps::{Step, first_steps};
 use crate::app::App;
 use crate::baths::{self, Bath, Condition, State};
 use crate::bookings;
@@ -29,6 +30,7 @@ struct FrontPage {
     bath_states: Vec<BathLine>,
     eyewash: Option<&'static str>,
     next: Option<Next>,
+    steps: Vec<Step>,
     my_day: Vec<Entry>,
 }
 
@@ -77,6 +79,7 @@ struct Facts {
     sinks: Vec<sinks::Sink>,
     missing: Vec<Missing>,
     eyewash: Option<Eyewash>,
+    steps: Vec<Step>,
 }
 
 fn facts(
@@ -93,6 +96,11 @@ fn facts(
         None
     };
     Ok(Facts {
+        steps: if person.is_some_and(|p| p.role == Role::Lead) {
+            first_steps(conn)?
+        } else {
+            Vec::new()
+        },
         eyewash,
         missing: missing.unwrap_or_default(),
         today: sinks::opening(conn, zone, date)?,
@@ -127,11 +135,12 @@ async fn front(
             }
             Joining::Invitation => "A lead of the studio invites you by mail. Ask one of them.",
         },
-        notes: facts.notes.into_iter().map(note).collect(),
+        notes: facts.notes.iter().map(note).collect(),
         bath_states: facts.baths.iter().map(|(b, s)| bath(b, s)).collect(),
         eyewash: facts.eyewash.and_then(eyewash_warning),
-        next: visitor.0.as_ref().map(|p| next(p, &facts.missing)),
+        next: visitor.0.as_ref().and_then(|p| next(p, &facts)),
         my_day: my_day(visitor.0.as_ref(), &facts.bookings, &facts.sinks, &words),
+        steps: facts.steps,
     };
     show(&app, &req, "Today", "front.html", &page)
 }
@@ -169,8 +178,12 @@ fn hours(week: &[sinks::Hours]) -> Vec<DayHours> {
         .collect()
 }
 
-fn note(n: Note) -> NoteLine {
-    NoteLine { href: format!("/notes/{}", n.slug), title: n.title, summary: n.summary }
+fn note(n: &Note) -> NoteLine {
+    NoteLine {
+        href: format!("/notes/{}", n.slug),
+        title: n.title.clone(),
+        summary: n.summary.clone(),
+    }
 }
 
 fn bath(bath: &Bath, state: &State) -> BathLine {
@@ -202,14 +215,17 @@ fn eyewash_warning(state: Eyewash) -> Option<&'static str> {
     }
 }
 
-fn next(person: &Person, missing: &[Missing]) -> Next {
-    let is_unread = missing.iter().any(|m| matches!(m, Missing::Notes(_)));
-    match person.role {
-        Role::Newcomer => Next { href: "/way-in", text: "Your way in" },
-        _ if is_unread => Next { href: "/way-in", text: "Read what you have not yet acknowledged" },
-        Role::Member => Next { href: "/board", text: "Book a sink" },
-        Role::Lead => Next { href: "/days", text: "Plan a day" },
-    }
+fn next(person: &Person, facts: &Facts) -> Option<Next> {
+    let is_unread = facts.missing.iter().any(|m| matches!(m, Missing::Notes(_)));
+    let (href, text) = match person.role {
+        Role::Newcomer => ("/way-in", "Your way in"),
+        _ if is_unread => ("/way-in", "Read what you have not yet acknowledged"),
+        Role::Member => ("/board", "Book a sink"),
+        // In a studio that is not set up, the list of steps says what is next.
+        Role::Lead if !facts.steps.is_empty() => return None,
+        Role::Lead => ("/days", "Plan a day"),
+    };
+    Some(Next { href, text })
 }
 
 fn my_day(

@@ -82,7 +82,7 @@ pub(super) fn insert(
 }
 
 pub(super) fn one(conn: &mut Conn, id: i64) -> Result<Incident, Error> {
-    let row: Row = incidents::table.find(id).select(columns!()).first(conn)?;
+    let row: Row = incidents::table.find(id).select(columns!()).get_result(conn)?;
     Ok(noun(row))
 }
 
@@ -147,7 +147,7 @@ pub(super) fn settings(conn: &mut Conn) -> Result<Settings, Error> {
             safety_settings::keep_incidents_months,
             safety_settings::version,
         ))
-        .first(conn)?;
+        .get_result(conn)?;
     Ok(Settings { lead, keep_months, version })
 }
 

@@ -17,7 +17,7 @@ pub(super) fn load(conn: &mut Conn) -> Result<Keeping, Error> {
             keeping::leads_second_factor,
             keeping::version,
         ))
-        .first(conn)?;
+        .get_result(conn)?;
     Ok(Keeping { trail_days, letters_days, holds_days, leads_second_factor, version })
 }
 

@@ -38,7 +38,7 @@ pub(super) fn by_id(conn: &mut Conn, id: i64) -> Result<Link, Error> {
             secret_links::expires_s,
             secret_links::used_s,
         ))
-        .first(conn)?;
+        .get_result(conn)?;
     let (id, purpose, member_id, payload, expires, used) = row;
     let purpose = Purpose::from_word(&purpose).ok_or(Error::NotFound)?;
     Ok(Link { id, purpose, member_id, payload, expires: Moment(expires), used: used.map(Moment) })

@@ -51,7 +51,7 @@ impl Row {
 }
 
 pub(super) fn by_id(conn: &mut Conn, id: i64) -> Result<Member, Error> {
-    let row: Row = members::table.find(id).select(Row::as_select()).first(conn)?;
+    let row: Row = members::table.find(id).select(Row::as_select()).get_result(conn)?;
     row.noun()
 }
 
@@ -59,7 +59,7 @@ pub(super) fn by_key(conn: &mut Conn, key: &str) -> Result<Option<Member>, Error
     let row: Option<Row> = members::table
         .filter(members::email_key.eq(key))
         .select(Row::as_select())
-        .first(conn)
+        .get_result(conn)
         .optional()?;
     row.map(Row::noun).transpose()
 }
@@ -71,7 +71,7 @@ pub(super) fn login(conn: &mut Conn, key: &str) -> Result<Option<(i64, Option<St
         .filter(members::email_key.eq(key))
         .filter(members::state.eq_any(can))
         .select((members::id, members::password_hash))
-        .first(conn)
+        .get_result(conn)
         .optional()?)
 }
 

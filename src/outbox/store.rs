@@ -154,7 +154,8 @@ pub(super) fn depth(conn: &mut Conn, now: Moment) -> Result<Depth, Error> {
     let waiting =
         || outbox::table.filter(outbox::sent_s.is_null()).filter(outbox::parked_s.is_null());
     let parked = outbox::table.filter(outbox::parked_s.is_not_null()).count().get_result(conn)?;
-    let oldest: Option<i64> = waiting().select(diesel::dsl::min(outbox::created_s)).first(conn)?;
+    let oldest: Option<i64> =
+        waiting().select(diesel::dsl::min(outbox::created_s)).get_result(conn)?;
     Ok(Depth {
         waiting: waiting().count().get_result(conn)?,
         parked,
@@ -190,7 +191,7 @@ pub(super) fn latest(conn: &mut Conn, most: i64) -> Result<Vec<LetterRow>, Error
 }
 
 pub(super) fn one(conn: &mut Conn, id: i64) -> Result<LetterRow, Error> {
-    Ok(outbox::table.find(id).select(LetterRow::as_select()).first(conn)?)
+    Ok(outbox::table.find(id).select(LetterRow::as_select()).get_result(conn)?)
 }
 
 pub(super) fn unpark(tx: &mut Tx<'_>, now: Moment, id: i64) -> Result<(), Error> {

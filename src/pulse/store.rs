@@ -16,7 +16,7 @@ pub(super) fn revision(conn: &mut Conn, (from, to): (i64, i64)) -> Result<i64, E
 
 /// The count itself, and the days that changed since it stood at `since`.
 pub(super) fn changed(conn: &mut Conn, since: i64) -> Result<(i64, Vec<(i64, i64)>), Error> {
-    let n: i64 = pulse::table.find(1).select(pulse::n).first(conn)?;
+    let n: i64 = pulse::table.find(1).select(pulse::n).get_result(conn)?;
     if n == since {
         return Ok((n, Vec::new()));
     }

@@ -89,6 +89,16 @@ pub fn fill_blanks(
     posting::fill_in(tx, now, Some(by), &known).map(|_| ())
 }
 
+/// Whether the notes say what number calls help, and where the eyewash and the first-aid kit are.
+///
+/// # Errors
+/// As the database's.
+pub fn is_help_named(conn: &mut Conn) -> Result<bool, Error> {
+    let filled = store::fillings(conn)?;
+    let is_named = |key: &&str| filled.get(*key).is_some_and(|f| !f.value.trim().is_empty());
+    Ok(["emergency-number", "eyewash-place", "first-aid-place"].iter().all(is_named))
+}
+
 /// Signs the first points of somebody's induction, so many of them, as a lead would.
 ///
 /// # Errors

@@ -70,7 +70,7 @@ pub(super) fn all(conn: &mut Conn) -> Result<Vec<Series>, Error> {
 }
 
 pub(super) fn one(conn: &mut Conn, id: i64) -> Result<Series, Error> {
-    let row: Row = rows().filter(series::id.eq(id)).first(conn)?;
+    let row: Row = rows().filter(series::id.eq(id)).get_result(conn)?;
     Ok(noun(row))
 }
 

@@ -78,13 +78,20 @@ impl Holder {
     }
 }
 
+/// Whether the member has come in and not left. Not as a list of words: SQLite would read such a
+/// question anew at every request.
+#[diesel::dsl::auto_type(no_type_alias)]
+fn is_in() -> _ {
+    members::state.eq("active").or(members::state.eq("paused"))
+}
+
 pub(super) fn session(conn: &mut Conn, hash: &[u8]) -> Result<Option<(Person, SessionRow)>, Error> {
     let found: Option<(SessionRow, Holder)> = sessions::table
         .inner_join(members::table.on(members::id.eq(sessions::member_id)))
         .filter(sessions::token_hash.eq(hash))
-        .filter(members::state.eq_any(["active", "paused"]))
+        .filter(is_in())
         .select((SessionRow::as_select(), Holder::as_select()))
-        .first(conn)
+        .get_result(conn)
         .optional()?;
     found.map(|(row, holder)| Ok((holder.person(Via::Session(row.id))?, row))).transpose()
 }
@@ -93,9 +100,9 @@ pub(super) fn token(conn: &mut Conn, hash: &[u8]) -> Result<Option<(Person, Toke
     let found: Option<(TokenRow, Holder)> = api_tokens::table
         .inner_join(members::table.on(members::id.eq(api_tokens::member_id)))
         .filter(api_tokens::token_hash.eq(hash))
-        .filter(members::state.eq_any(["active", "paused"]))
+        .filter(is_in())
         .select((TokenRow::as_select(), Holder::as_select()))
-        .first(conn)
+        .get_result(conn)
         .optional()?;
     found.map(|(row, holder)| Ok((holder.person(Via::Token(row.id))?, row))).transpose()
 }

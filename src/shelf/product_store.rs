@@ -121,6 +121,6 @@ pub(super) fn products(conn: &mut Conn) -> Result<Vec<Product>, Error> {
 }
 
 pub(super) fn one_product(conn: &mut Conn, id: i64) -> Result<Product, Error> {
-    let row = products::table.find(id).select(ProductRow::as_select()).first(conn)?;
+    let row = products::table.find(id).select(ProductRow::as_select()).get_result(conn)?;
     product(row, data_sheets::of_product(conn, id)?)
 }

@@ -19,7 +19,7 @@ struct Row {
 }
 
 pub(super) fn load(conn: &mut Conn) -> Result<Settings, Error> {
-    let row: Row = bath_settings::table.find(1).select(Row::as_select()).first(conn)?;
+    let row: Row = bath_settings::table.find(1).select(Row::as_select()).get_result(conn)?;
     Ok(Settings {
         margin_percent: row.margin_percent,
         tabular_percent: row.tabular_percent,

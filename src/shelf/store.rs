@@ -120,7 +120,7 @@ pub(super) fn bottles(
 }
 
 pub(super) fn one_bottle(conn: &mut Conn, id: i64) -> Result<Bottle, Error> {
-    Ok(bottle(full!().filter(bottles::id.eq(id)).first(conn)?))
+    Ok(bottle(full!().filter(bottles::id.eq(id)).get_result(conn)?))
 }
 
 /// What a bottle becomes.

@@ -19,7 +19,7 @@ struct Row {
 }
 
 pub(super) fn load(conn: &mut Conn) -> Result<Studio, Error> {
-    let row: Row = studio::table.find(1).select(Row::as_select()).first(conn)?;
+    let row: Row = studio::table.find(1).select(Row::as_select()).get_result(conn)?;
     Ok(Studio {
         name: row.name,
         about: row.about,
@@ -32,7 +32,7 @@ pub(super) fn load(conn: &mut Conn) -> Result<Studio, Error> {
 }
 
 pub(super) fn key_print(conn: &mut Conn) -> Result<Option<Vec<u8>>, Error> {
-    Ok(studio::table.find(1).select(studio::key_print).first(conn).optional()?)
+    Ok(studio::table.find(1).select(studio::key_print).get_result(conn).optional()?)
 }
 
 pub(super) fn insert(tx: &mut Tx<'_>, s: &Studio, key_print: &[u8]) -> Result<(), Error> {

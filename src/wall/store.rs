@@ -12,7 +12,7 @@ pub(super) fn load(conn: &mut Conn) -> Result<Wall, Error> {
     let (number, dark_until, with_room): (i64, Option<i64>, bool) = wall::table
         .find(1)
         .select((wall::number, wall::dark_until_s, wall::with_room))
-        .first(conn)?;
+        .get_result(conn)?;
     Ok(Wall { number, dark_until: dark_until.map(Moment), with_room })
 }
 

@@ -49,7 +49,7 @@ pub(super) fn all(conn: &mut Conn) -> Result<Vec<Container>, Error> {
 }
 
 pub(super) fn one(conn: &mut Conn, id: i64) -> Result<Container, Error> {
-    container(waste_containers::table.find(id).first(conn)?)
+    container(waste_containers::table.find(id).get_result(conn)?)
 }
 
 pub(super) fn poured(conn: &mut Conn, container: i64) -> Result<Vec<Poured>, Error> {

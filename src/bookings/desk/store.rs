@@ -1,14 +1,11 @@
 use diesel::prelude::*;
 
 use super::{Kept, WhoseBookings};
+use crate::bookings::LONGEST_S;
 use crate::clock::{Moment, Span};
 use crate::db::Conn;
 use crate::db::schema::{bookings, members, sinks};
 use crate::error::Error;
-
-/// No booking is longer than this, in seconds (its holds could not be); so that those which reach
-/// into a stretch can be found by their beginning.
-const LONGEST_S: i64 = 3 * 86_400;
 
 #[derive(Queryable)]
 struct Row {
@@ -91,6 +88,6 @@ pub(super) fn beginning(conn: &mut Conn, span: Span) -> Result<Vec<Kept>, Error>
 }
 
 pub(super) fn kept(conn: &mut Conn, id: i64) -> Result<Kept, Error> {
-    let row: Row = rows().filter(bookings::id.eq(id)).first(conn)?;
+    let row: Row = rows().filter(bookings::id.eq(id)).get_result(conn)?;
     Ok(row.into())
 }

@@ -7,7 +7,7 @@ use serde::Serialize;
 use crate::app::App;
 use crate::bookings::grid::{self, Cell, Piece};
 use crate::bookings::{Board, Entry, What, board, boards};
-use crate::clock::{Moment, Span};
+use crate::clock::{Moment, Span, Zone};
 use crate::error::Error;
 use crate::pulse;
 use crate::sessions::{Person, Role};
@@ -74,17 +74,31 @@ struct View<'a> {
     person: &'a Person,
     words: Words,
     now: Moment,
-    zone: crate::clock::Zone,
+    zone: Zone,
     board: &'a Board,
+    /// The next time on the studio's grid: a link to a time that has begun would only be refused.
+    next_slot: Moment,
+    /// The board's date as addresses have it.
+    date: String,
 }
 
-impl View<'_> {
+impl<'a> View<'a> {
+    fn new(
+        (person, words): (&'a Person, Words),
+        (now, zone): (Moment, Zone),
+        board: &'a Board,
+    ) -> View<'a> {
+        let next_slot = on_grid(zone, board, now);
+        View { person, words, now, zone, board, next_slot, date: board.date.to_string() }
+    }
+
     fn when(&self, span: Span) -> String {
         format!("{} to {}", self.words.time(span.from), self.words.time(span.to))
     }
 
     fn wall(&self, at: Moment) -> String {
-        self.zone.wall(at).format("%H:%M").to_string()
+        let wall = self.zone.wall(at);
+        format!("{:02}:{:02}", wall.hour(), wall.minute())
     }
 
     fn may_change(&self, entry: &Entry) -> bool {
@@ -123,8 +137,8 @@ impl View<'_> {
 
     /// The form for booking from some time on.
     fn new_href(&self, sink: &Sink, from: Moment) -> String {
-        let from = self.wall(self.on_grid(from));
-        format!("/bookings/new?sink={}&date={}&from={from}", sink.id, self.board.date)
+        let from = self.wall(on_grid(self.zone, self.board, from));
+        format!("/bookings/new?sink={}&date={}&from={from}", sink.id, self.date)
     }
 
     fn cell(&self, sink: &Sink, cell: &Cell<'_>) -> CellView {
@@ -141,7 +155,7 @@ impl View<'_> {
             to: self.wall(cell.span.to),
         };
         match &cell.piece {
-            Piece::Free => view.href = self.new_href(sink, cell.span.from.max(self.next_slot())),
+            Piece::Free => view.href = self.new_href(sink, cell.span.from.max(self.next_slot)),
             Piece::Closed => (view.class, view.text) = ("closed", "Closed".to_owned()),
             Piece::Past => (view.class, view.text) = ("past", "Gone by".to_owned()),
             Piece::Held(entry) => {
@@ -153,17 +167,6 @@ impl View<'_> {
             }
         }
         view
-    }
-
-    /// The next time on the studio's grid: a link to a time that has begun would only be refused.
-    fn next_slot(&self) -> Moment {
-        self.on_grid(self.now)
-    }
-
-    /// The first time on the studio's grid that is not before this.
-    fn on_grid(&self, at: Moment) -> Moment {
-        let past = i64::from(self.zone.wall(at).num_seconds_from_midnight());
-        at.plus((-past).rem_euclid(self.board.grid_min.max(1) * 60))
     }
 
     fn rows(&self, marks: &[Moment]) -> Vec<Row> {
@@ -206,13 +209,13 @@ impl View<'_> {
             }
         });
         let free =
-            grid::free(self.board, sink, self.next_slot().max(from)).into_iter().map(|span| Line {
+            grid::free(self.board, sink, self.next_slot.max(from)).into_iter().map(|span| Line {
                 at: span.from,
                 when: self.when(span),
                 label: "Free".to_owned(),
                 note: String::new(),
                 tone: "free",
-                href: self.new_href(sink, span.from.max(self.next_slot())),
+                href: self.new_href(sink, span.from.max(self.next_slot)),
                 cancel: None,
             });
         let mut lines: Vec<Line> = held.chain(free).collect();
@@ -227,6 +230,12 @@ impl View<'_> {
         }
         format!("The studio is open {}.", open.join(" and "))
     }
+}
+
+/// The first time on the studio's grid that is not before this.
+fn on_grid(zone: Zone, board: &Board, at: Moment) -> Moment {
+    let past = i64::from(zone.wall(at).num_seconds_from_midnight());
+    at.plus((-past).rem_euclid(board.grid_min.max(1) * 60))
 }
 
 fn day_of(asked: &mut crate::web::Fields, today: NaiveDate) -> Result<NaiveDate, Error> {
@@ -257,7 +266,7 @@ pub(super) async fn show_board(
     // Read after its count: a change between the two is drawn now and again, never missed.
     let board = app.db.read(move |conn| board(conn, zone, date)).await?;
     let words = app.words(Some(&person));
-    let view = View { person: &person, words, now, zone, board: &board };
+    let view = View::new((&person, words), (now, zone), &board);
     // On today's board the hours gone by are folded away.
     let whole = date != today || asked.ticked("whole");
     let hour = now.plus(-i64::from(zone.wall(now).num_seconds_from_midnight() % 3600));
@@ -340,7 +349,7 @@ async fn week(
         .await?;
     let words = app.words(Some(person));
     let days = boards.iter().map(|board| {
-        let view = View { person, words: words.clone(), now, zone, board };
+        let view = View::new((person, words.clone()), (now, zone), board);
         week_day(&view)
     });
     let page = WeekPage {
@@ -365,11 +374,11 @@ fn week_day(view: &View<'_>) -> WeekDay {
         WeekCell {
             sink: sink.name.clone(),
             own: here().filter(|e| e.is_of(view.person.id)).map(|e| view.words_of(e).1).collect(),
-            free: grid::free(board, sink, view.next_slot())
+            free: grid::free(board, sink, view.next_slot)
                 .into_iter()
                 .map(|s| WeekFree {
                     when: view.when(s),
-                    href: view.new_href(sink, s.from.max(view.next_slot())),
+                    href: view.new_href(sink, s.from.max(view.next_slot)),
                 })
                 .collect(),
             taken: here().filter(|e| !e.is_of(view.person.id)).count(),

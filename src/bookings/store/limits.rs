@@ -27,11 +27,11 @@ struct Row {
 
 /// The grid bookings keep to, in minutes.
 pub(in crate::bookings) fn grid_min(conn: &mut Conn) -> Result<i64, Error> {
-    Ok(booking_limits::table.find(1).select(booking_limits::grid_min).first(conn)?)
+    Ok(booking_limits::table.find(1).select(booking_limits::grid_min).get_result(conn)?)
 }
 
 pub(in crate::bookings) fn limits(conn: &mut Conn) -> Result<Limits, Error> {
-    let row: Row = booking_limits::table.find(1).select(Row::as_select()).first(conn)?;
+    let row: Row = booking_limits::table.find(1).select(Row::as_select()).get_result(conn)?;
     let peak: Vec<(i64, i64, i64)> = peak_hours::table
         .order((peak_hours::weekday, peak_hours::from_min))
         .select((peak_hours::weekday, peak_hours::from_min, peak_hours::to_min))

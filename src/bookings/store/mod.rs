@@ -5,7 +5,7 @@ use chrono::{NaiveDate, NaiveTime};
 use diesel::prelude::*;
 
 use super::by_the_clock::Walls;
-use super::{Booking, Place, Wish};
+use super::{Booking, LONGEST_S, Place, Wish};
 use crate::clock::{Moment, Span, Zone};
 use crate::db::schema::{bookings, members};
 use crate::db::{Conn, Tx};
@@ -134,7 +134,7 @@ macro_rules! with_names {
 }
 
 pub(super) fn one(conn: &mut Conn, id: i64) -> Result<Booking, Error> {
-    Ok(booking(with_names!().filter(bookings::id.eq(id)).first(conn)?))
+    Ok(booking(with_names!().filter(bookings::id.eq(id)).get_result(conn)?))
 }
 
 /// Those that stand on these local dates, both included.
@@ -147,6 +147,17 @@ pub(super) fn on(
         .filter(bookings::date.le(last))
         .filter(bookings::state.eq("booked"))
         .order((bookings::from_s, bookings::sink_id, bookings::id))
+        .load(conn)?;
+    Ok(rows.into_iter().map(booking).collect())
+}
+
+/// Those that stand and hold something within a stretch, cleaning up included.
+pub(super) fn holding(conn: &mut Conn, span: Span) -> Result<Vec<Booking>, Error> {
+    let rows: Vec<(Row, String)> = with_names!()
+        .filter(bookings::from_s.gt(span.from.0.saturating_sub(LONGEST_S)))
+        .filter(bookings::from_s.lt(span.to.0))
+        .filter((bookings::to_s + bookings::gap_s).gt(span.from.0))
+        .filter(bookings::state.eq("booked"))
         .load(conn)?;
     Ok(rows.into_iter().map(booking).collect())
 }

@@ -98,7 +98,7 @@ pub(super) fn insert(
 }
 
 pub(super) fn wish(conn: &mut Conn, id: i64) -> Result<Wish, Error> {
-    let row: Row = rows().filter(wishes::id.eq(id)).first(conn)?;
+    let row: Row = rows().filter(wishes::id.eq(id)).get_result(conn)?;
     Ok(row.into())
 }
 
@@ -197,7 +197,7 @@ fn offer_rows() -> _ {
 }
 
 pub(super) fn offer(conn: &mut Conn, id: i64) -> Result<Offer, Error> {
-    let row: OfferRow = offer_rows().filter(offers::id.eq(id)).first(conn)?;
+    let row: OfferRow = offer_rows().filter(offers::id.eq(id)).get_result(conn)?;
     Ok(noun(row))
 }
 

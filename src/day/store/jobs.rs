@@ -57,7 +57,7 @@ pub(in crate::day) fn begin_job(
 
 /// One job.
 pub(in crate::day) fn job(conn: &mut Conn, id: i64) -> Result<PlanningJob, Error> {
-    Ok(planning_jobs::table.find(id).select(PlanningJob::as_select()).first(conn)?)
+    Ok(planning_jobs::table.find(id).select(PlanningJob::as_select()).get_result(conn)?)
 }
 
 /// The jobs that work and were heard of since then.

@@ -65,7 +65,7 @@ pub(in crate::day) fn insert_plan(
     let last: Option<i64> = day_plans::table
         .filter(day_plans::date.eq(plan.date))
         .select(diesel::dsl::max(day_plans::number))
-        .first(tx.conn())?;
+        .get_result(tx.conn())?;
     let number = last.unwrap_or(0) + 1;
     let published = (plan.state == "published").then_some(now.0);
     let id: i64 = diesel::insert_into(day_plans::table)
@@ -211,7 +211,7 @@ pub(in crate::day) fn add_change(
     let last: Option<i64> = day_changes::table
         .filter(day_changes::date.eq(date))
         .select(diesel::dsl::max(day_changes::number))
-        .first(tx.conn())?;
+        .get_result(tx.conn())?;
     let number = last.unwrap_or(0) + 1;
     diesel::insert_into(day_changes::table)
         .values((

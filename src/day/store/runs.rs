@@ -194,7 +194,7 @@ pub(super) fn last_number(conn: &mut Conn, date: NaiveDate) -> Result<i64, Error
         .filter(day_plans::date.eq(date))
         .filter(day_plans::state.eq("published"))
         .select(diesel::dsl::max(runs::number))
-        .first(conn)?;
+        .get_result(conn)?;
     Ok(last.unwrap_or(0))
 }
 
@@ -342,7 +342,7 @@ pub(in crate::day) fn published_runs(conn: &mut Conn, date: NaiveDate) -> Result
 }
 
 pub(in crate::day) fn run(conn: &mut Conn, id: i64) -> Result<Run, Error> {
-    let row: Named = full!().filter(runs::id.eq(id)).first(conn)?;
+    let row: Named = full!().filter(runs::id.eq(id)).get_result(conn)?;
     with_rolls(conn, vec![row])?.into_iter().next().ok_or(Error::NotFound)
 }
 

@@ -196,7 +196,7 @@ pub(super) fn films(conn: &mut Conn) -> Result<Vec<Film>, Error> {
 }
 
 pub(super) fn film(conn: &mut Conn, id: i64) -> Result<Film, Error> {
-    Ok(films::table.find(id).select(Film::as_select()).first(conn)?)
+    Ok(films::table.find(id).select(Film::as_select()).get_result(conn)?)
 }
 
 pub(super) fn developers(conn: &mut Conn) -> Result<Vec<Developer>, Error> {
@@ -205,7 +205,7 @@ pub(super) fn developers(conn: &mut Conn) -> Result<Vec<Developer>, Error> {
 }
 
 pub(super) fn developer(conn: &mut Conn, id: i64) -> Result<Developer, Error> {
-    Ok(developers::table.find(id).select(Developer::as_select()).first(conn)?)
+    Ok(developers::table.find(id).select(Developer::as_select()).get_result(conn)?)
 }
 
 pub(super) fn keep_file(

@@ -193,7 +193,7 @@ pub(crate) fn one_of_a_kind(conn: &mut Conn, new: &NewRecipe) -> Result<Option<R
 /// The number the next version of a recipe gets.
 pub(crate) fn next_number(conn: &mut Conn, line: i64) -> Result<i64, Error> {
     let of_line = recipes::table.filter(recipes::line_id.eq(line));
-    let last: Option<i64> = of_line.select(diesel::dsl::max(recipes::number)).first(conn)?;
+    let last: Option<i64> = of_line.select(diesel::dsl::max(recipes::number)).get_result(conn)?;
     Ok(last.unwrap_or(0) + 1)
 }
 

@@ -16,7 +16,7 @@ pub(crate) fn customs(conn: &mut Conn) -> Result<Customs, Error> {
             roll_customs::join_min,
             roll_customs::version,
         ))
-        .first(conn)?;
+        .get_result(conn)?;
     Ok(Customs { wait_days, kept_days, join_min, version })
 }
 

@@ -218,12 +218,12 @@ pub(super) fn has_ticket(conn: &mut Conn, ticket: &str) -> Result<bool, Error> {
 }
 
 pub(super) fn one(conn: &mut Conn, id: i64) -> Result<Roll, Error> {
-    noun(full!().filter(rolls::id.eq(id)).first(conn)?)
+    noun(full!().filter(rolls::id.eq(id)).get_result(conn)?)
 }
 
 /// A roll by its ticket; for a member only their own.
 pub(super) fn by_ticket(conn: &mut Conn, ticket: &str, of: Option<i64>) -> Result<Roll, Error> {
-    let roll = noun(full!().filter(rolls::ticket.eq(ticket)).first(conn)?)?;
+    let roll = noun(full!().filter(rolls::ticket.eq(ticket)).get_result(conn)?)?;
     match of {
         Some(member) if member != roll.member_id => Err(Error::NotFound),
         _ => Ok(roll),

@@ -130,7 +130,7 @@ pub(crate) fn insert_record(
     let (film, ei, format): (i64, i64, String) = rolls::table
         .find(told.roll_id)
         .select((rolls::film_id, rolls::ei, rolls::format))
-        .first(tx.conn())?;
+        .get_result(tx.conn())?;
     let baths = serde_json::to_string(&told.baths).map_err(|e| Error::broken("baths", e))?;
     diesel::insert_into(processing_records::table)
         .values((

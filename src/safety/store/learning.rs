@@ -38,7 +38,7 @@ pub(in crate::safety) fn question(conn: &mut Conn, id: i64) -> Result<Question, 
         .filter(note_questions::id.eq(id))
         .filter(note_questions::retired_s.is_null())
         .select(Question::as_select())
-        .first(conn)?)
+        .get_result(conn)?)
 }
 
 pub(in crate::safety) fn ask(tx: &mut Tx<'_>, q: &Question) -> Result<(), Error> {

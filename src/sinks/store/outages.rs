@@ -40,7 +40,7 @@ pub(in crate::sinks) fn outages(conn: &mut Conn, now: Moment) -> Result<Vec<Outa
 }
 
 pub(in crate::sinks) fn outage(conn: &mut Conn, id: i64) -> Result<Outage, Error> {
-    let row: OutageRow = outages::table.find(id).select(outage_columns!()).first(conn)?;
+    let row: OutageRow = outages::table.find(id).select(outage_columns!()).get_result(conn)?;
     outage_of(row).ok_or(Error::NotFound)
 }
 

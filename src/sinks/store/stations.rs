@@ -69,7 +69,7 @@ pub(in crate::sinks) fn update_station(tx: &mut Tx<'_>, s: &Station) -> Result<(
     let before: (i64, bool) = stations::table
         .find(s.id)
         .select((stations::places, stations::retired))
-        .first(tx.conn())?;
+        .get_result(tx.conn())?;
     let same =
         stations::table.filter(stations::id.eq(s.id)).filter(stations::version.eq(s.version));
     let rows = diesel::update(same)

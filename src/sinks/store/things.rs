@@ -105,7 +105,7 @@ pub(in crate::sinks) fn update_sink(tx: &mut Tx<'_>, s: &Sink) -> Result<(i64, i
     let before: (i64, i64, bool) = sinks::table
         .find(s.id)
         .select((sinks::places, sinks::tanks_at_once, sinks::retired))
-        .first(tx.conn())?;
+        .get_result(tx.conn())?;
     let same = sinks::table.filter(sinks::id.eq(s.id)).filter(sinks::version.eq(s.version));
     let rows = diesel::update(same)
         .set((
@@ -192,7 +192,7 @@ pub(in crate::sinks) fn insert_tank(tx: &mut Tx<'_>, t: &Tank) -> Result<i64, Er
 
 /// Whether it was retired before.
 pub(in crate::sinks) fn update_tank(tx: &mut Tx<'_>, t: &Tank) -> Result<bool, Error> {
-    let before: bool = tanks::table.find(t.id).select(tanks::retired).first(tx.conn())?;
+    let before: bool = tanks::table.find(t.id).select(tanks::retired).get_result(tx.conn())?;
     let same = tanks::table.filter(tanks::id.eq(t.id)).filter(tanks::version.eq(t.version));
     let rows = diesel::update(same)
         .set((
@@ -297,7 +297,8 @@ pub(in crate::sinks) fn insert_reels(tx: &mut Tx<'_>, r: &ReelKind) -> Result<i6
 
 /// Returns how many there were.
 pub(in crate::sinks) fn update_reels(tx: &mut Tx<'_>, r: &ReelKind) -> Result<i64, Error> {
-    let before: i64 = reel_kinds::table.find(r.id).select(reel_kinds::owned).first(tx.conn())?;
+    let before: i64 =
+        reel_kinds::table.find(r.id).select(reel_kinds::owned).get_result(tx.conn())?;
     let same =
         reel_kinds::table.filter(reel_kinds::id.eq(r.id)).filter(reel_kinds::version.eq(r.version));
     let rows = diesel::update(same)

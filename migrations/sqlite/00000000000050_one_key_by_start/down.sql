@@ -1,0 +1,1 @@
+CREATE INDEX bookings_by_start ON bookings (from_s);

@@ -1,0 +1,96 @@
+//! What a new studio still needs before anybody can work in it, in the order in which it is needed.
+
+use serde::Serialize;
+
+use super::store;
+use crate::db::Conn;
+use crate::error::Error;
+use crate::safety;
+
+/// One thing to do, or done.
+#[derive(Debug, PartialEq, Eq, Serialize)]
+pub(super) struct Step {
+    /// What to do.
+    text: &'static str,
+    /// What it is good for.
+    why: &'static str,
+    /// Where it is done.
+    href: &'static str,
+    /// Whether it stands.
+    is_done: bool,
+}
+
+/// The steps of a studio that has some before it; none where all are done.
+///
+/// # Errors
+/// As the database's.
+pub(super) fn first_steps(conn: &mut Conn) -> Result<Vec<Step>, Error> {
+    let ((hours, sinks, tanks, reels, stations), rest) = store::begun(conn)?;
+    let (films, developers, recipes, products, baths, others) = rest;
+    let blanks = safety::is_help_named(conn)?;
+    let step = |is_done, href, text, why| Step { text, why, href, is_done };
+    let steps = vec![
+        step(
+            blanks,
+            "/safety/blanks",
+            "Fill in the blanks of the safety notes",
+            "Whoever is hurt finds the number, the eyewash and the first-aid kit there.",
+        ),
+        step(
+            hours,
+            "/room/hours",
+            "Say when the door is open",
+            "Nothing can be booked while the studio is closed.",
+        ),
+        step(sinks, "/room", "Add the sinks", "They are what is booked, and where tanks are run."),
+        step(
+            tanks && reels,
+            "/room",
+            "Add the tanks and their reels",
+            "Rolls are planned into them, and volumes worked out from them.",
+        ),
+        step(
+            stations,
+            "/room",
+            "Add where film is loaded, washed and hung",
+            "The planner counts on them.",
+        ),
+        step(
+            products,
+            "/shelf",
+            "Take in what stands on the shelf",
+            "Mix sheets are held against it, and labels and hazard lines come from it.",
+        ),
+        step(
+            films,
+            "/chart/films",
+            "List the films that are handed in",
+            "A roll is handed in as one of them.",
+        ),
+        step(
+            developers,
+            "/chart/developers",
+            "List the developers with their dilutions",
+            "A recipe names one, and its least concentrate for a roll.",
+        ),
+        step(
+            recipes,
+            "/chart/new",
+            "Enter the first recipe",
+            "Or take in many from a file. Rolls run by them.",
+        ),
+        step(
+            baths,
+            "/baths/new",
+            "Mix the shared fixer",
+            "Its ledger counts every film, and writes to you before it is spent.",
+        ),
+        step(
+            others,
+            "/members",
+            "Invite the first members",
+            "They read the safety notes, then book and hand in rolls.",
+        ),
+    ];
+    Ok(if steps.iter().all(|s| s.is_done) { Vec::new() } else { steps })
+}
