@@ -1,6 +1,6 @@
 //! The ways a letter leaves: a mail server, a folder of `.eml` files, or memory in tests.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
 use std::time::Duration;
 
@@ -60,13 +60,12 @@ impl Mailer {
             .map_err(|e| Error::broken("smtp_url", e))?
             .timeout(Some(TIMEOUT));
         if let Some(path) = &config.smtp_ca_file {
-            let pem = std::fs::read(path).map_err(|e| Error::broken("smtp_ca_file", e))?;
-            let ca = Certificate::from_pem(&pem).map_err(|e| Error::broken("smtp_ca_file", e))?;
             let host = url.parse::<Uri>().ok().and_then(|u| u.host().map(ToOwned::to_owned));
-            let params = TlsParameters::builder(host.unwrap_or_default())
-                .add_root_certificate(ca)
-                .build()
-                .map_err(|e| Error::broken("smtp_ca_file", e))?;
+            let mut params = TlsParameters::builder(host.unwrap_or_default());
+            for ca in authorities(path).map_err(|e| Error::broken("smtp_ca_file", e))? {
+                params = params.add_root_certificate(ca);
+            }
+            let params = params.build().map_err(|e| Error::broken("smtp_ca_file", e))?;
             if url.starts_with("smtps:") {
                 builder = builder.tls(Tls::Wrapper(params));
             } else if url.contains("tls=required") {
@@ -146,6 +145,20 @@ impl Mailer {
 
 /// Whether the server refused us rather than the letter (RFC 4954): a mistyped password is mended
 /// in the settings, and must not park every letter meanwhile.
+/// Where a certificate ends in a file of several (RFC 7468).
+const END: &str = "-----END CERTIFICATE-----";
+
+/// The certificates of a file, one after the other as PEM.
+fn authorities(path: &Path) -> Result<Vec<Certificate>, String> {
+    let text = std::fs::read_to_string(path).map_err(|e| e.to_string())?;
+    let whole = text.split_inclusive(END).filter(|one| one.ends_with(END));
+    let all: Result<Vec<_>, _> = whole.map(|one| Certificate::from_pem(one.as_bytes())).collect();
+    match all.map_err(|e| e.to_string())? {
+        none if none.is_empty() => Err("There is no certificate in it.".to_owned()),
+        all => Ok(all),
+    }
+}
+
 fn is_about_signing_in(e: &lettre::transport::smtp::Error) -> bool {
     e.status().is_some_and(|code| matches!(u16::from(code), 530 | 534 | 535 | 538))
 }

@@ -65,10 +65,10 @@ pub fn refuse_unread_of(conn: &mut Conn, member: i64) -> Result<(), Error> {
 /// The essential notes whose present version this member has not acknowledged.
 pub(super) fn unread(conn: &mut Conn, member: i64) -> Result<Vec<Note>, Error> {
     let read = store::acknowledged(conn, member)?;
-    let is_read = |n: &Note| read.get(&n.slug).is_some_and(|(number, _)| *number == n.number);
-    let mut notes = store::current(conn)?;
-    notes.retain(|n| n.essential && !is_read(n));
-    Ok(notes)
+    let heads = store::heads(conn)?;
+    let is_read = |slug: &str, number| read.get(slug).is_some_and(|(seen, _)| *seen == number);
+    let open = heads.iter().filter(|(slug, h)| h.essential && !is_read(slug, h.number));
+    store::whole(conn, open.map(|(_, head)| head))
 }
 
 /// What of the induction no lead has signed for this member.

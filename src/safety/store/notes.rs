@@ -58,20 +58,57 @@ pub(in crate::safety) fn insert(tx: &mut Tx<'_>, note: &Note) -> Result<(), Erro
     Ok(())
 }
 
-/// The notes in their latest versions, those taken down left out, in their posted order. Old
-/// versions are counted, not read.
-pub(in crate::safety) fn current(conn: &mut Conn) -> Result<Vec<Note>, Error> {
-    let all: Vec<(i64, String)> = safety_notes::table
+/// What of a note's latest version is known without reading it.
+pub(in crate::safety) struct Head {
+    id: i64,
+    pub(in crate::safety) number: i64,
+    pub(in crate::safety) essential: bool,
+}
+
+/// The notes in their latest versions by their addresses, those taken down left out. Old versions
+/// are counted, not read.
+pub(in crate::safety) fn heads(conn: &mut Conn) -> Result<BTreeMap<String, Head>, Error> {
+    let all: Vec<(String, i64, i64, bool, bool)> = safety_notes::table
         .order((safety_notes::slug, safety_notes::number))
-        .select((safety_notes::id, safety_notes::slug))
+        .select((
+            safety_notes::slug,
+            safety_notes::id,
+            safety_notes::number,
+            safety_notes::essential,
+            safety_notes::withdrawn,
+        ))
         .load(conn)?;
-    let latest: BTreeMap<String, i64> = all.into_iter().map(|(id, slug)| (slug, id)).collect();
+    let mut latest = BTreeMap::new();
+    for (slug, id, number, essential, withdrawn) in all {
+        if withdrawn {
+            latest.remove(&slug);
+        } else {
+            latest.insert(slug, Head { id, number, essential });
+        }
+    }
+    Ok(latest)
+}
+
+/// These notes whole, in their posted order.
+pub(in crate::safety) fn whole<'a>(
+    conn: &mut Conn,
+    heads: impl Iterator<Item = &'a Head>,
+) -> Result<Vec<Note>, Error> {
+    let ids: Vec<i64> = heads.map(|h| h.id).collect();
+    if ids.is_empty() {
+        return Ok(Vec::new());
+    }
     Ok(safety_notes::table
-        .filter(safety_notes::id.eq_any(latest.into_values()))
-        .filter(safety_notes::withdrawn.eq(false))
+        .filter(safety_notes::id.eq_any(ids))
         .order((safety_notes::position, safety_notes::slug))
         .select(Note::as_select())
         .load(conn)?)
+}
+
+/// The notes in their latest versions, those taken down left out, in their posted order.
+pub(in crate::safety) fn current(conn: &mut Conn) -> Result<Vec<Note>, Error> {
+    let heads = heads(conn)?;
+    whole(conn, heads.values())
 }
 
 /// A note's latest version, taken down or not.
