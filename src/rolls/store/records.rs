@@ -12,13 +12,33 @@ use crate::error::Error;
 use crate::rolls::record::Processed;
 use crate::rolls::rules::Look;
 
-/// A bath as it was then.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+/// A bath as it was then, before this film went through it.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct BathThen {
-    /// Its label.
+    /// What it is for, such as `Stop bath`; old records do not say.
+    #[serde(default)]
+    pub what: String,
+    /// Its label, or in words what stood in its place, such as `Water`.
     pub label: String,
-    /// Its state in words, such as `Good, 11.5 rolls' worth left`.
+    /// Its state in words, such as `Good, 11.5 rolls' worth left`; empty where it has no ledger.
     pub state: String,
+    /// How long film was in it, in seconds, where that is known.
+    #[serde(default)]
+    pub seconds: Option<i64>,
+}
+
+impl BathThen {
+    /// Label, time and state in one line.
+    #[must_use]
+    pub fn in_words(&self) -> String {
+        let time = self.seconds.map(|s| format!("{} min", crate::recipes::clock_of(s)));
+        let state = Some(self.state.clone()).filter(|s| !s.is_empty());
+        let after: Vec<String> = time.into_iter().chain(state).collect();
+        if after.is_empty() {
+            return self.label.clone();
+        }
+        format!("{}: {}", self.label, after.join("; "))
+    }
 }
 
 /// What somebody noted of how it came out.
