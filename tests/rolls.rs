@@ -193,6 +193,19 @@ on_both!(rolls_are_found_by_ticket_owner_film_and_day, |house| {
     assert_eq!(rows(&lead.get("/rolls?state=lost").is(200).body), 1);
     let today = rows(&lead.get("/rolls?from=2027-03-15&to=2027-03-15").is(200).body);
     assert_eq!(today, 9);
+    let api = house.api(&lead);
+    let days = |query: &str| api.get(&format!("/api/v1/rolls?{query}"));
+    let count = |query: &str| days(query).is(200).json()["items"].as_array().unwrap().len();
+    assert_eq!(count("from=2027-03-15&to=2027-03-15"), today);
+    assert_eq!(count("to=2027-03-14") + count("from=2027-03-15"), all.len());
+    assert_eq!(count("from=2027-03-16"), 0);
+    for (query, name) in [("from=15.3.2027", "from"), ("to=2027-02-30", "to")] {
+        let refused = days(query).is(422);
+        assert!(refused.headers["content-type"].starts_with("application/problem+json"));
+        assert!(refused.json()["fields"][name].is_string(), "{}", refused.body);
+    }
+    let turned = days("from=2027-03-15&to=2027-03-14").is(422).json();
+    assert!(turned["fields"]["to"].as_str().unwrap().contains("before the first"), "{turned}");
     // A member finds their own only, and takes only their own away as a table.
     let member = house.browser();
     let sign_in = [("email", "dagny@quillhaven.example"), ("password", demo::PASSWORD)];
