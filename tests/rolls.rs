@@ -119,7 +119,7 @@ on_both!(a_roll_goes_its_way_and_a_double_tap_is_harmless, |house| {
     assert_eq!(status(house, &member, &ticket), "loaded", "only a lead stops what is under way");
     let page = member.get(&format!("/rolls/{ticket}")).is(200);
     page.says("Tank A, place 1 from the bottom, peg 41").says("by <bdi>Runa</bdi>");
-    for state in ["on_the_hook", "re_fix", "ready", "ready", "picked_up"] {
+    for state in ["on_the_hook", "re_fix", "on_the_hook", "ready", "ready", "picked_up"] {
         lead.post(&at(&ticket), &[("state", state)]).is(303);
     }
     assert_eq!(status(house, &member, &ticket), "picked_up");
