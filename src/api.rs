@@ -30,7 +30,7 @@ use crate::{baths, bookings, day, members, recipes, rolls, safety, sinks};
         recipes::api::list,
         recipes::api::one,
         recipes::api::time,
-        rolls::api::list,
+        rolls::list_api::list,
         rolls::api::hand_in,
         rolls::api::one,
         rolls::api::set_state,

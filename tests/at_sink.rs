@@ -83,6 +83,96 @@ on_both!(a_run_is_told_step_by_step_and_recorded_as_it_was, |house| {
     other.post(&format!("/runs/{}/end", runs[1]["id"]), &[]).is(403);
 });
 
+/// What is recorded of the first roll of a run, and the state its baths have before it goes in.
+fn recorded(house: &House, lead: &Browser, run: &Value) -> Value {
+    let all = house.api(lead).get("/api/v1/results").is(200).json();
+    let ticket = &run["rolls"][0];
+    let items = all["items"].as_array().unwrap();
+    items.iter().find(|r| &r["ticket"] == ticket).unwrap_or_else(|| panic!("{ticket}")).clone()
+}
+
+fn bath<'a>(record: &'a Value, what: &str) -> &'a Value {
+    let all = record["baths"].as_array().unwrap();
+    all.iter().find(|b| b["what"] == what).unwrap_or_else(|| panic!("no {what} in {record}"))
+}
+
+on_both!(a_record_names_every_bath_with_the_state_the_film_found_it_in, |house| {
+    let (lead, runs) = published(house);
+    let run = &runs[0];
+    let api = house.api(&lead);
+    let before = api.get("/api/v1/baths").is(200).json();
+    let all = before["items"].as_array().unwrap();
+    let of = |kind: &str| all.iter().find(|b| b["kind"] == kind && b["place"] == "working");
+    for step in 0..3 {
+        told(&lead, run, &[("kind", "step"), ("step", &step.to_string())]).is(303);
+        house.clock.advance(50);
+    }
+    told(&lead, run, &[("kind", "step"), ("step", "3")]).is(303);
+    lead.post(&format!("/runs/{}/end", run["id"]), &[("back", "run")]).is(303);
+    let record = recorded(house, &lead, run);
+    for (kind, what) in [("stop", "Stop bath"), ("fixer", "Fixer")] {
+        let (then, was) = (bath(&record, what), of(kind).unwrap());
+        assert_eq!(then["label"], was["label"]);
+        let left = format!("Good, {} rolls' worth left, ", was["remaining"].as_f64().unwrap());
+        let state = then["state"].as_str().unwrap();
+        assert!(state.starts_with(&left) && state.contains(" days old, "), "{state} for {was}");
+    }
+    assert_eq!(bath(&record, "Stop bath")["seconds"], 50);
+    assert!(
+        bath(&record, "Fixer")["state"].as_str().unwrap().contains("1+4, cleared film in 1:21")
+    );
+    let page = lead.get(&format!("/rolls/{}", run["rolls"][0].as_str().unwrap())).is(200);
+    page.says("<dt>Stop bath</dt>").says(bath(&record, "Stop bath")["label"].as_str().unwrap());
+});
+
+on_both!(where_no_stop_bath_is_shared_the_record_says_what_stopped_the_film, |house| {
+    let (lead, runs) = published(house);
+    let baths = house.api(&lead).get("/api/v1/baths").is(200).json();
+    let all = baths["items"].as_array().unwrap();
+    let stop = all.iter().find(|b| b["kind"] == "stop").unwrap();
+    let door = format!("/baths/{}/retire", stop["id"]);
+    let page = lead.get(&door).is(200).body;
+    let before = page.split("Used stop bath only").next().unwrap();
+    let can = before.rsplit("<option value=\"").next().unwrap().split('"').next().unwrap();
+    lead.post(&door, &[("container", can), ("volume_ml", "500"), ("note", "")]).is(303);
+    lead.post(&format!("/runs/{}/end", runs[0]["id"]), &[("back", "run")]).is(303);
+    let record = recorded(house, &lead, &runs[0]);
+    assert_eq!(bath(&record, "Stop bath")["label"], "Mixed for the run");
+    let page = lead.get("/days/figures").is(200).body;
+    let value = |input: &str, name: &str| {
+        let rest = input.split_once(&format!(" {name}=\""))?.1;
+        rest.split_once('"').map(|(value, _)| value.to_owned())
+    };
+    let inputs = page.split("<input").skip(1).map(|i| i.split('>').next().unwrap());
+    let fields: Vec<(String, String)> = inputs
+        .filter_map(|i| Some((value(i, "name")?, value(i, "value")?)))
+        .filter(|(name, _)| !name.contains("key"))
+        .map(|(name, v)| if name == "water_stop" { (name, "1".to_owned()) } else { (name, v) })
+        .collect();
+    let fields: Vec<(&str, &str)> = fields.iter().map(|(k, v)| (&**k, &**v)).collect();
+    lead.post("/days/figures", &fields).is(303);
+    lead.post(&format!("/runs/{}/end", runs[1]["id"]), &[("back", "run")]).is(303);
+    let record = recorded(house, &lead, &runs[1]);
+    assert_eq!(bath(&record, "Stop bath")["label"], "Water");
+});
+
+on_both!(film_of_a_run_that_was_given_up_keeps_its_record, |house| {
+    let (lead, runs) = published(house);
+    let run = &runs[0];
+    for step in 0..2 {
+        told(&lead, run, &[("kind", "step"), ("step", &step.to_string())]).is(303);
+    }
+    let leak = [("what", "leak"), ("fate", "lost"), ("note", "The lid cracked.")];
+    lead.post(&format!("/runs/{}/abort", run["id"]), &leak).is(303);
+    let record = recorded(house, &lead, run);
+    assert!(record["note"].as_str().unwrap().contains("The lid cracked."), "{record}");
+    let baths = record["baths"].to_string();
+    assert!(
+        !baths.contains("Fixer") && !baths.contains("Stop bath"),
+        "it never came to them: {baths}"
+    );
+});
+
 on_both!(the_wrong_bottle_is_named_before_it_is_poured, |house| {
     let (lead, runs) = published(house);
     let run = &runs[0];

@@ -106,6 +106,9 @@ on_both!(ones_bookings_and_rolls_come_along_and_no_one_elses, |house| {
         .map(|roll| roll["ticket"].as_str().unwrap())
         .collect();
     assert_eq!(tickets.len(), tickets.iter().collect::<BTreeSet<_>>().len());
+    let mut rolls = files.iter().flat_map(|all| all["rolls"].as_array().unwrap());
+    let developed = rolls.find_map(|roll| roll["developed"].get(0)).unwrap();
+    assert_eq!(developed["baths"][0]["label"], "Fixer 12, working bottle", "{developed}");
     let roll = files.iter().find_map(|all| all["rolls"].get(0)).unwrap();
     assert!(roll["way"][0]["at"].as_str().unwrap().starts_with("20"), "{roll}");
     for (all, somebody) in files.iter().zip(&everybody) {

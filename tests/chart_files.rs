@@ -8,7 +8,12 @@ use crate::recipes::{RECIPE, put_chart};
 
 /// Sends a file as the page's form does.
 fn send(lead: &Browser, file: &[u8]) -> Answer {
-    let mut body = Vec::new();
+    send_with(lead, file, "")
+}
+
+/// The same by another button, whose field stands before the file.
+fn send_with(lead: &Browser, file: &[u8], field: &str) -> Answer {
+    let mut body = field.as_bytes().to_vec();
     body.extend_from_slice(b"--edge\r\nContent-Disposition: form-data; name=\"once_key\"\r\n\r\n");
     body.extend_from_slice(wetside::secrets::token().as_bytes());
     body.extend_from_slice(
@@ -95,6 +100,22 @@ on_both!(a_faulty_file_is_refused_whole_with_every_fault_named, |house| {
     let member = house.person("Ana", Role::Member);
     send(&member, file.as_bytes()).is(403);
     lead.post_raw("/chart/bring-in", "multipart/form-data", "same-origin", b"x").is(400);
+});
+
+on_both!(of_more_faults_than_a_page_holds_every_one_is_in_a_table, |house| {
+    let lead = put_chart(house);
+    let row = "Harbour Pan 100,100,200,\"Saltmarsh concentrate, 1+31\",warm,soon,1:00,continuous,,,A test\r\n";
+    let file = format!("{HEAD}{}", row.repeat(400));
+    send(&lead, file.as_bytes()).is(422).says("Every fault as a table");
+    let button = "--edge\r\nContent-Disposition: form-data; name=\"faults\"\r\n\r\ntable\r\n";
+    let table = send_with(&lead, file.as_bytes(), button).is(200);
+    assert!(table.headers["content-type"].starts_with("text/csv"));
+    for row in 2..402 {
+        for column in ["temperature_c", "time"] {
+            assert!(table.body.contains(&format!("\r\n{row},{column},")), "{row} {column}");
+        }
+    }
+    assert_eq!(lead.get("/chart/recipes.csv").body, HEAD);
 });
 
 on_both!(a_file_gives_recipes_new_versions_and_enters_films, |house| {

@@ -1,7 +1,7 @@
 //! Rolls: from the drop box to the pick-up shelf.
 
 use wetside::demo;
-use wetside::rolls;
+use wetside::rolls::{self, Format, Look, NewRoll};
 use wetside::sessions::Role;
 
 use crate::house::{Browser, House};
@@ -23,6 +23,27 @@ fn hand_in(house: &House, member: &Browser, fields: &[(&str, &str)]) -> String {
     member.post("/rolls/new", fields).is(303);
     let items = house.api(member).get("/api/v1/rolls?mine=true").is(200).json();
     items["items"][0]["ticket"].as_str().unwrap().to_owned()
+}
+
+/// How a roll was developed by the first recipe.
+fn developed(roll_id: i64) -> rolls::Processed {
+    rolls::Processed {
+        roll_id,
+        run_id: None,
+        recipe_id: Some(1),
+        developer: "Saltmarsh concentrate, 1+31".to_owned(),
+        agitation: "30 s, then 5 s each minute".to_owned(),
+        tank: "Tank A".to_owned(),
+        place: Some(2),
+        concentrate_ul: 9500,
+        water_ul: 294_500,
+        planned_mc: 20_000,
+        measured_mc: Some(20_600),
+        planned_s: 495,
+        actual_s: Some(480),
+        baths: Vec::new(),
+        note: String::new(),
+    }
 }
 
 fn status(house: &House, of: &Browser, ticket: &str) -> String {
@@ -119,7 +140,7 @@ on_both!(a_roll_goes_its_way_and_a_double_tap_is_harmless, |house| {
     assert_eq!(status(house, &member, &ticket), "loaded", "only a lead stops what is under way");
     let page = member.get(&format!("/rolls/{ticket}")).is(200);
     page.says("Tank A, place 1 from the bottom, peg 41").says("by <bdi>Runa</bdi>");
-    for state in ["on_the_hook", "re_fix", "ready", "ready", "picked_up"] {
+    for state in ["on_the_hook", "re_fix", "on_the_hook", "ready", "ready", "picked_up"] {
         lead.post(&at(&ticket), &[("state", state)]).is(303);
     }
     assert_eq!(status(house, &member, &ticket), "picked_up");
@@ -193,6 +214,19 @@ on_both!(rolls_are_found_by_ticket_owner_film_and_day, |house| {
     assert_eq!(rows(&lead.get("/rolls?state=lost").is(200).body), 1);
     let today = rows(&lead.get("/rolls?from=2027-03-15&to=2027-03-15").is(200).body);
     assert_eq!(today, 9);
+    let api = house.api(&lead);
+    let days = |query: &str| api.get(&format!("/api/v1/rolls?{query}"));
+    let count = |query: &str| days(query).is(200).json()["items"].as_array().unwrap().len();
+    assert_eq!(count("from=2027-03-15&to=2027-03-15"), today);
+    assert_eq!(count("to=2027-03-14") + count("from=2027-03-15"), all.len());
+    assert_eq!(count("from=2027-03-16"), 0);
+    for (query, name) in [("from=15.3.2027", "from"), ("to=2027-02-30", "to")] {
+        let refused = days(query).is(422);
+        assert!(refused.headers["content-type"].starts_with("application/problem+json"));
+        assert!(refused.json()["fields"][name].is_string(), "{}", refused.body);
+    }
+    let turned = days("from=2027-03-15&to=2027-03-14").is(422).json();
+    assert!(turned["fields"]["to"].as_str().unwrap().contains("before the first"), "{turned}");
     // A member finds their own only, and takes only their own away as a table.
     let member = house.browser();
     let sign_in = [("email", "dagny@quillhaven.example"), ("password", demo::PASSWORD)];
@@ -224,23 +258,7 @@ on_both!(what_was_done_last_time_is_found_again, |house| {
         .db
         .write_now(|tx| {
             let roll = rolls::by_ticket(tx, &ticket, None)?;
-            let told = rolls::Processed {
-                roll_id: roll.id,
-                run_id: None,
-                recipe_id: Some(1),
-                developer: "Saltmarsh concentrate, 1+31".to_owned(),
-                agitation: "30 s, then 5 s each minute".to_owned(),
-                tank: "Tank A".to_owned(),
-                place: Some(2),
-                concentrate_ul: 9500,
-                water_ul: 294_500,
-                planned_mc: 20_000,
-                measured_mc: Some(20_600),
-                planned_s: 495,
-                actual_s: Some(480),
-                baths: Vec::new(),
-                note: String::new(),
-            };
+            let told = developed(roll.id);
             rolls::record(tx, now, Some(lead.id), &told)
         })
         .unwrap();
@@ -253,6 +271,14 @@ on_both!(what_was_done_last_time_is_found_again, |house| {
     found.clone().says("20.6").says("8:00").says("Half a minute more").says("Thin");
     assert!(!found.body.contains("Ana") && !found.body.contains(&ticket), "{}", found.body);
     lead.get("/rolls/results?look=thin").is(200).says(&ticket);
+    // Words of the developer and of the note, from their beginning, in any order.
+    for words in ["SALT", "minute+1%2B31", "thin-", "more+half&look=thin", "h&film=1"] {
+        let page = lead.get(&format!("/rolls/results?search={words}")).is(200);
+        assert_eq!(page.body.contains("Half a minute"), words != "thin-", "{words}");
+    }
+    for words in ["xyzzy", "half+xyzzy", "inute", "half&look=dense"] {
+        lead.get(&format!("/rolls/results?search={words}")).is(200).says("Nothing of the kind");
+    }
     other.get("/rolls/results?ei=800").is(200).says("Nothing of the kind");
     let told =
         house.api(&other).get("/api/v1/results?film=Harbour+Pan+100&look=thin").is(200).json();
@@ -266,6 +292,48 @@ on_both!(what_was_done_last_time_is_found_again, |house| {
         Ok(diesel::sql_query("UPDATE processing_records SET ei = 1").execute(tx.conn())?)
     });
     assert!(edited.is_err());
+});
+
+on_both!(one_old_result_is_found_behind_hundreds_that_are_alike, |house| {
+    let lead = put_chart(house);
+    lead.post("/chart/new", &RECIPE).is(303);
+    let (member, now) = (house.person("Ana", Role::Member), house.clock.now());
+    let many = vec![NewRoll::of(1, Format::named("135-36").unwrap(), 100); 510];
+    house
+        .app
+        .db
+        .write_now(|tx| {
+            for (n, (roll, _)) in (0..).zip(rolls::hand_in_many(tx, now, member.id, &many)?) {
+                let at = now.plus(n);
+                rolls::record(tx, at, Some(lead.id), &developed(roll))?;
+                let (look, note) = match n {
+                    0 => (Look::Milky, "Halos at the edges"),
+                    _ => (Look::Thin, "A little thin"),
+                };
+                rolls::note_result(tx, at, (roll, member.id), look, note)?;
+            }
+            Ok(())
+        })
+        .unwrap();
+    let found = |query: &str| {
+        let page = lead.get(&format!("/rolls/results?{query}")).is(200).body;
+        (page.matches("<section class=\"slip\">").count(), page.contains("The next thirty"))
+    };
+    let (all, one, none) = ((30, true), (1, false), (0, false));
+    for query in ["search=thin", "look=thin", "search=salt+thin", "film=1&search=thin&look=thin"] {
+        assert_eq!(found(query), all, "{query}");
+    }
+    for query in ["search=halo", "look=milky", "search=halo+saltmarsh", "search=salt&look=milky"] {
+        assert_eq!(found(query), one, "{query}");
+    }
+    for query in ["search=thin+halo", "search=thin&look=milky", "search=halo&ei=800"] {
+        assert_eq!(found(query), none, "{query}");
+    }
+    // Among as many rolls, those of a film are found by its name, a page at a time.
+    let rows = |query: &str| lead.get(query).is(200).body.matches("<th scope=\"row\"").count();
+    assert_eq!(rows("/rolls?search=harbour"), 50);
+    assert_eq!(rows("/rolls?search=harbour+100&from=2000-01-01"), 50);
+    assert_eq!(rows("/rolls?search=harbour+gannet"), 0);
 });
 
 on_both!(what_lies_on_the_shelf_too_long_is_asked_after, |house| {

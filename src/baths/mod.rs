@@ -17,6 +17,7 @@ mod runs;
 mod state;
 mod store;
 mod tending;
+mod then;
 mod timing;
 mod using;
 mod watch;
@@ -43,6 +44,7 @@ pub use state::{Clearing, Measures, State};
 pub use tending::{
     ClipTest, correct, move_to, record_clip_test, record_scrap_test, replenish, top_up,
 };
+pub use then::{stands_then, stocks_then, then};
 pub use timing::timing;
 pub use using::{Films, Use, Used, record_films, record_use, remember};
 pub use watch::{ask_for_anything, lots_in_doubt, watch};

@@ -32,6 +32,19 @@ fn best(
     Ok(spent)
 }
 
+/// What film goes through beside its developer and its fixer, in the order of the process.
+pub(super) const ALONG: [Kind; 3] = [Kind::Stop, Kind::WashAid, Kind::WettingAgent];
+
+/// The shared bath of this kind that the film of a run goes through, where one stands.
+pub(super) fn stands_along(
+    conn: &mut Conn,
+    now: Moment,
+    kind: Kind,
+) -> Result<Option<(Bath, State)>, Error> {
+    let working = (kind, Material::Film, Place::Working);
+    best(conn, now, |b| (b.kind, b.material, b.place) == working)
+}
+
 /// Writes down that a run's film went through the shared stop bath, wash aid and wetting agent as it
 /// went through its fixer; each counts it once. Where the studio mixes one afresh for every run,
 /// there is no such bath and nothing to write down.
@@ -41,10 +54,8 @@ pub(super) fn on_the_way(
     (run, note): (i64, &str),
 ) -> Result<(), Error> {
     let Some(milli) = film_of(tx, run)? else { return Ok(()) };
-    for kind in [Kind::Stop, Kind::WashAid, Kind::WettingAgent] {
-        let stands =
-            |b: &Bath| (b.kind, b.material, b.place) == (kind, Material::Film, Place::Working);
-        if let Some((bath, _)) = best(tx, now, stands)? {
+    for kind in ALONG {
+        if let Some((bath, _)) = stands_along(tx, now, kind)? {
             let wish = Use { bath: bath.id, milli, run: Some(run), note: note.to_owned() };
             using::record_use(tx, now, by, &wish)?;
         }

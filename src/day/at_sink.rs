@@ -1,6 +1,7 @@
 //! At the sink: what people there tell of a run, and how a run ends, well or not.
 
 use super::process::{self, About, Live, StepKind};
+use super::record;
 use super::store::{self, Event, EventKind, Own, Run, RunRoll};
 use crate::baths::{self, Use};
 use crate::bookings::Place;
@@ -8,7 +9,7 @@ use crate::clock::{Moment, Span};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::recipes;
-use crate::rolls::{self, BathThen, Format, Move, Processed, State};
+use crate::rolls::{self, Format, Move, State};
 use crate::sessions::{Person, Role};
 use crate::sinks::{self, Kind, Why};
 
@@ -131,7 +132,7 @@ pub(super) fn tell(
 
 /// Moves a roll on; where its peg still follows another film, it goes without one and the sink does
 /// not wait for that.
-fn move_on(
+pub(super) fn move_on(
     tx: &mut Tx<'_>,
     now: Moment,
     who: (i64, Option<i64>),
@@ -180,75 +181,12 @@ pub fn end_run(tx: &mut Tx<'_>, now: Moment, person: &Person, id: i64) -> Result
         Event { kind: EventKind::Ended, step: Some(0), at: now, value: None, note: String::new() };
     store::add_event(tx, (now, person.id, id), &ended)?;
     let seen = Seen { live: Live { ended: Some(now), ..seen.live }, ..seen };
-    keep_record(tx, now, person.id, &seen)?;
+    record::hang_up(tx, now, person.id, &seen)?;
     // After the hook: a fixer that could not take them says “fix again” of rolls that hang.
     use_fixer(tx, now, person.id, &run)?;
     use_developer(tx, now, person.id, &run)?;
     give_back(tx, now, &run, run.rolls.len())?;
     Ok(run)
-}
-
-/// What a roll's record says of its run.
-fn record(seen: &Seen) -> String {
-    let run = &seen.run;
-    let (time_s, at) = match &seen.live.measured {
-        Some(m) => (m.time_s, m.mc),
-        None => (run.time_s, run.temperature_mc),
-    };
-    let measured = if seen.live.measured.is_some() { "measured " } else { "" };
-    let what = format!(
-        "Run {} in {}: {}, {}:{:02} min at {measured}{} °C",
-        run.number,
-        run.tank,
-        run.developer,
-        time_s / 60,
-        time_s % 60,
-        super::sheet::degrees(at)
-    );
-    let happened = seen.live.record();
-    if happened.is_empty() { what } else { format!("{what}; {happened}") }
-}
-
-/// Hangs the rolls up and keeps for ever how each was developed.
-fn keep_record(tx: &mut Tx<'_>, now: Moment, by: i64, seen: &Seen) -> Result<(), Error> {
-    let (run, note) = (&seen.run, record(seen));
-    let mut baths_then = Vec::new();
-    if let Some(id) = run.fixer_id {
-        let bath = baths::one(tx, id)?;
-        let state = baths::state(tx, now, &bath)?;
-        let left = recipes::decimal(state.remaining_milli.max(0));
-        let state = format!("{}, {left} rolls' worth left", state.word());
-        baths_then.push(BathThen { label: bath.of.label, state });
-    }
-    let develop = seen.live.overs().into_iter().find(|(s, _)| s.kind == StepKind::Develop);
-    for (roll, place) in run.rolls.iter().zip(1..) {
-        let present = rolls::one(tx, roll.roll_id)?;
-        let hung = Move {
-            peg: Some(super::sheet::peg(run, place)).filter(|_| present.peg.is_none()),
-            note: note.clone(),
-            ..Move::to(State::OnTheHook)
-        };
-        move_on(tx, now, (roll.roll_id, Some(by)), &hung)?;
-        let told = Processed {
-            roll_id: roll.roll_id,
-            run_id: Some(run.id),
-            recipe_id: store::recipe_in(tx, run.id, roll.roll_id)?,
-            developer: run.developer.clone(),
-            agitation: run.agitation.clone(),
-            tank: run.tank.clone(),
-            place: Some(place),
-            concentrate_ul: run.concentrate_ul,
-            water_ul: run.water_ul,
-            planned_mc: run.temperature_mc,
-            measured_mc: seen.live.measured.as_ref().map(|m| m.mc),
-            planned_s: run.time_s,
-            actual_s: develop.map(|(step, over)| step.seconds + over),
-            baths: baths_then.clone(),
-            note: seen.live.record(),
-        };
-        rolls::record(tx, now, Some(by), &told)?;
-    }
-    Ok(())
 }
 
 fn use_fixer(tx: &mut Tx<'_>, now: Moment, by: i64, run: &Run) -> Result<(), Error> {
@@ -359,14 +297,13 @@ pub(super) fn abort(
         let note = format!("Run {} was given up: {}", seen.run.number, event.note);
         rolls::set_state(tx, now, (roll.roll_id, Some(person.id)), mishap.fate, &note)?;
     }
-    let begun = |kind: StepKind| {
-        let step = seen.live.steps.iter().find(|s| s.kind == kind);
-        step.is_some_and(|s| seen.live.begun.contains_key(&s.n))
-    };
-    if begun(StepKind::Develop) {
+    if seen.live.has_begun(StepKind::Develop) {
+        if mishap.fate != State::HandedIn {
+            record::keep(tx, now, person.id, (&seen, &event.note))?;
+        }
         use_developer(tx, now, person.id, &seen.run)?;
     }
-    if begun(StepKind::Fix) {
+    if seen.live.has_begun(StepKind::Fix) {
         use_fixer(tx, now, person.id, &seen.run)?;
     }
     let hang = if mishap.fate == State::OnTheHook { seen.run.rolls.len() } else { 0 };

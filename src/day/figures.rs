@@ -57,6 +57,7 @@ figures! {
     max_owners: "Most owners in one run (0: no limit)", "people", 0, 0..=40, CHOICE;
     tanks_at_once: "Tanks in developer at once for one person", "tanks", 2, 1..=8, PRACTICE;
     stop_s: "Stop bath", "s", 60, 10..=600, ARMY_30;
+    water_stop: "Where no shared stop bath stands (0: one is mixed for the run, 1: water)", "", 0, 0..=1, CHOICE;
     rinse_s: "Rinse before the wash aid", "s", 30, 0..=600, ARMY_24;
     wash_aid_s: "Wash aid", "s", 120, 0..=1200, ARMY_24;
     wash_s: "Wash after the wash aid", "s", 300, 60..=7200, ARMY_24;

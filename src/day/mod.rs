@@ -20,6 +20,7 @@ mod process;
 mod publishing;
 mod qr;
 mod question;
+mod record;
 mod room_form;
 mod rules;
 pub(crate) mod run_api;

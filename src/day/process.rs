@@ -79,6 +79,11 @@ impl Live {
         self.steps.iter().find(|s| s.n == after)
     }
 
+    /// Whether a step of this kind has begun.
+    pub(super) fn has_begun(&self, kind: StepKind) -> bool {
+        self.steps.iter().any(|s| s.kind == kind && self.begun.contains_key(&s.n))
+    }
+
     /// When each step begins: as it was, or as the clock will have it from where the run stands.
     pub(super) fn clock(&self, planned: Moment) -> Vec<Moment> {
         let mut at = planned;

@@ -311,6 +311,13 @@ diesel::table! {
 }
 
 diesel::table! {
+    result_words (roll_id, word) {
+        roll_id -> BigInt,
+        word -> Text,
+    }
+}
+
+diesel::table! {
     safety_notes (id) {
         id -> BigInt,
         slug -> Text,
@@ -355,6 +362,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     accepted_terms,
     processing_records,
     result_notes,
+    result_words,
     baths,
     bath_entries,
     bath_settings,

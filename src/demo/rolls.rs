@@ -139,8 +139,10 @@ fn as_far_as_the_hook(
         planned_s: recipe.time_s,
         actual_s: Some(recipe.time_s),
         baths: vec![BathThen {
+            what: "Fixer".to_owned(),
             label: "Fixer 12, working bottle".to_owned(),
             state: "Good".to_owned(),
+            seconds: None,
         }],
         note: String::new(),
     };

@@ -3,16 +3,15 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::rules::{Care, Check, FORMATS, Format, Length, Look, NewRoll, State};
-use super::store::{self, Search};
+use super::store;
 use super::{Move, Roll, ticket};
 use crate::app::App;
 use crate::clock::Moment;
 use crate::error::Error;
 use crate::sessions::Role;
-use crate::web::{Asked, Body, Lead, Member, Problems, Routes, Who};
+use crate::web::{Body, Lead, Member, Problems, Routes, Who};
 
 pub(super) fn routes(open: &mut Routes) {
-    open.get("/api/v1/rolls", Who::Member, list);
     open.post("/api/v1/rolls", Who::Member, hand_in);
     open.get("/api/v1/rolls/{ticket}", Who::Member, one);
     open.post("/api/v1/rolls/{ticket}/state", Who::Lead, set_state);
@@ -54,16 +53,7 @@ pub(crate) struct DescribedRoll {
     handed_in: String,
 }
 
-#[derive(Debug, Serialize, ToSchema)]
-pub(crate) struct RollList {
-    items: Vec<DescribedRoll>,
-    /// Ask again with `?after=` this for the rest.
-    next: Option<String>,
-}
-
-const PAGE: usize = 100;
-
-fn described(app: &App, r: Roll) -> DescribedRoll {
+pub(super) fn described(app: &App, r: Roll) -> DescribedRoll {
     let zone = app.zone();
     DescribedRoll {
         id: r.id,
@@ -90,54 +80,8 @@ fn described(app: &App, r: Roll) -> DescribedRoll {
 }
 
 /// A lead sees every roll, a member their own.
-fn whose(member: &Member) -> Option<i64> {
+pub(super) fn whose(member: &Member) -> Option<i64> {
     (member.role != Role::Lead).then_some(member.id)
-}
-
-/// Rolls, the latest first: a member's own, or for a lead all; a hundred at a time.
-#[utoipa::path(get, path = "/api/v1/rolls", tag = "rolls",
-    params(("status" = Option<String>, Query), ("mine" = Option<bool>, Query),
-        ("search" = Option<String>, Query, description = "Words of film, owner, index; a ticket"),
-        ("after" = Option<String>, Query, description = "The `next` of the page before")),
-    responses((status = 200, body = RollList), Problems))]
-pub(crate) async fn list(
-    app: web::Data<App>,
-    member: Member,
-    asked: Asked,
-) -> Result<HttpResponse, Error> {
-    let f = &asked.0;
-    let state = match f.raw("status") {
-        "" => None,
-        word => Some(State::from_word(word).ok_or_else(|| {
-            Error::field("status", "There is no such status; see the description of a roll.")
-        })?),
-    };
-    let after = match f.raw("after") {
-        "" => None,
-        text => {
-            let place = text
-                .split_once('.')
-                .and_then(|(at, id)| Some((at.parse::<i64>().ok()?, id.parse::<i64>().ok()?)));
-            Some(place.ok_or_else(|| {
-                Error::field("after", "Write the `next` of the page before, as it stands there.")
-            })?)
-        }
-    };
-    let words: String = f.raw("search").chars().take(100).collect();
-    let search = Search {
-        of: if f.ticked("mine") { Some(member.id) } else { whose(&member) },
-        words: words.split_whitespace().take(8).map(ToOwned::to_owned).collect(),
-        state,
-        after,
-        limit: i64::try_from(PAGE + 1).unwrap_or(i64::MAX),
-        ..Search::default()
-    };
-    let mut rolls = app.db.read(move |conn| store::found(conn, &search)).await?;
-    let more = rolls.len() > PAGE;
-    rolls.truncate(PAGE);
-    let next = rolls.last().filter(|_| more).map(|r| format!("{}.{}", r.handed_in.0, r.id));
-    let items = rolls.into_iter().map(|r| described(&app, r)).collect();
-    Ok(HttpResponse::Ok().json(RollList { items, next }))
 }
 
 #[derive(Debug, Deserialize, ToSchema)]

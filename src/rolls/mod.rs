@@ -5,6 +5,7 @@ pub(crate) mod api;
 mod customs;
 mod hand_in;
 mod labels;
+pub(crate) mod list_api;
 mod mail;
 mod pages;
 mod record;
@@ -257,5 +258,6 @@ impl Roll {
 pub fn routes(open: &mut Routes) {
     pages::routes(open);
     api::routes(open);
+    list_api::routes(open);
     results_api::routes(open);
 }

@@ -26,6 +26,20 @@ pub(crate) struct DescribedResult {
     at: String,
 }
 
+/// A bath as it was before this film went through it.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct DescribedBathThen {
+    /// `Developer`, `Stop bath`, `Fixer`, `Second fixer`, `Wash aid` or `Wetting agent`; empty in old
+    /// records.
+    what: String,
+    /// What its label said, or in words what stood in its place.
+    label: String,
+    /// Its state in words; empty where it has no ledger.
+    state: String,
+    /// How long film was in it, in seconds, where that is known.
+    seconds: Option<i64>,
+}
+
 /// How a film was developed.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct DescribedRecord {
@@ -48,8 +62,11 @@ pub(crate) struct DescribedRecord {
     measured_c: Option<f64>,
     planned_s: i64,
     actual_s: Option<i64>,
-    /// The shared baths as they were then.
-    baths: Vec<String>,
+    /// The baths as they were when the film went into them: developer that is poured back, stop,
+    /// fixer and what follows.
+    baths: Vec<DescribedBathThen>,
+    /// What was out of the ordinary: steps longer or shorter than planned, pauses, a mishap.
+    note: String,
     results: Vec<DescribedResult>,
 }
 
@@ -83,7 +100,17 @@ fn described(app: &App, member: &Member, record: Record) -> DescribedRecord {
         measured_c: told.measured_mc.map(thousandths),
         planned_s: told.planned_s,
         actual_s: told.actual_s,
-        baths: told.baths.into_iter().map(|b| format!("{}: {}", b.label, b.state)).collect(),
+        baths: told
+            .baths
+            .into_iter()
+            .map(|b| DescribedBathThen {
+                what: b.what,
+                label: b.label,
+                state: b.state,
+                seconds: b.seconds,
+            })
+            .collect(),
+        note: told.note,
         results: record
             .results
             .into_iter()
@@ -102,7 +129,7 @@ fn described(app: &App, member: &Member, record: Record) -> DescribedRecord {
     params(("film" = Option<String>, Query, description = "The film's name"),
         ("ei" = Option<i64>, Query),
         ("look" = Option<String>, Query, description = "How it came out"),
-        ("search" = Option<String>, Query, description = "Developer, or a word of the note"),
+        ("search" = Option<String>, Query, description = "Words of developer or note, from their beginning"),
         ("after" = Option<String>, Query, description = "The `next` of the page before")),
     responses((status = 200, body = RecordList), Problems))]
 pub(crate) async fn list(

@@ -314,10 +314,10 @@ impl State {
             State::Planned => {
                 &[State::Loaded, State::OnTheHook, State::HandedIn, State::Lost, State::Spoiled]
             }
-            State::Loaded => &[State::OnTheHook, State::Spoiled, State::HandedIn],
-            State::OnTheHook | State::ReFix => {
-                &[State::Ready, State::ReFix, State::Spoiled, State::Lost]
-            }
+            State::Loaded => &[State::OnTheHook, State::Spoiled, State::HandedIn, State::Lost],
+            State::OnTheHook => &[State::Ready, State::ReFix, State::Spoiled, State::Lost],
+            // Fixed and washed again, it hangs to dry again.
+            State::ReFix => &[State::OnTheHook, State::Ready, State::Spoiled, State::Lost],
             State::Ready => &[State::PickedUp, State::ReFix, State::Lost],
             State::PickedUp => &[State::ReFix],
             State::Lost => &[State::HandedIn, State::Ready],

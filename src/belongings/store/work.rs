@@ -11,7 +11,8 @@ use crate::clock::Zone;
 use crate::db::Conn;
 use crate::db::schema::{
     accepted_terms, bath_entries as used, day_plans, developers, drop_off_terms, films,
-    own_runs as own, recipes as chart, result_notes, roll_events, rolls as handed, runs,
+    own_runs as own, processing_records as records, recipes as chart, result_notes, roll_events,
+    rolls as handed, runs,
 };
 use crate::error::Error;
 
@@ -41,10 +42,12 @@ pub(in crate::belongings) fn rolls(
         .load(conn)?;
     let mut way = steps(conn, zone, member)?;
     let mut seen = results(conn, zone, member)?;
+    let mut done = developed(conn, zone, member)?;
     let told = |(id, ticket, film, format, ei, state, note, came, due): Row| {
         json!({"ticket": ticket, "film": film, "format": format, "exposure_index": ei, "state": state,
             "note": note, "handed_in": at(zone, Some(came)), "due": at(zone, due),
-            "way": way.remove(&id).unwrap_or_default(), "results": seen.remove(&id).unwrap_or_default()})
+            "way": way.remove(&id).unwrap_or_default(), "developed": done.remove(&id).unwrap_or_default(),
+            "results": seen.remove(&id).unwrap_or_default()})
     };
     Ok(rows.into_iter().map(told).collect())
 }
@@ -60,6 +63,46 @@ fn steps(conn: &mut Conn, zone: Zone, member: i64) -> Result<ByRoll, Error> {
     for (roll, s, state, note) in rows {
         let step = json!({"at": at(zone, Some(s)), "state": state, "note": note});
         all.entry(roll).or_default().push(step);
+    }
+    Ok(all)
+}
+
+/// How each film was developed.
+fn developed(conn: &mut Conn, zone: Zone, member: i64) -> Result<ByRoll, Error> {
+    type Words = (String, String, String, String, String);
+    type Figures = (i64, i64, i64, Option<i64>, i64, Option<i64>);
+    type Row = (i64, i64, Option<i64>, Option<i64>, Words, Figures);
+    let rows: Vec<Row> = records::table
+        .inner_join(handed::table.on(handed::id.eq(records::roll_id)))
+        .filter(handed::member_id.eq(member))
+        .order((records::at_s, records::id))
+        .select((
+            records::roll_id,
+            records::at_s,
+            records::recipe_id,
+            records::place,
+            (records::developer, records::agitation, records::tank, records::baths, records::note),
+            (
+                records::concentrate_ul,
+                records::water_ul,
+                records::planned_mc,
+                records::measured_mc,
+                records::planned_s,
+                records::actual_s,
+            ),
+        ))
+        .load(conn)?;
+    let mut all = ByRoll::new();
+    for (roll, s, recipe, place, words, figures) in rows {
+        let (developer, agitation, tank, baths, note) = words;
+        let (concentrate, water, planned_mc, measured_mc, planned_s, actual_s) = figures;
+        let baths: Value = serde_json::from_str(&baths).unwrap_or_default();
+        let record = json!({"at": at(zone, Some(s)), "recipe": recipe, "developer": developer,
+            "agitation": agitation, "tank": tank, "place_from_the_bottom": place,
+            "concentrate_microlitres": concentrate, "water_microlitres": water,
+            "planned_thousandths_c": planned_mc, "measured_thousandths_c": measured_mc,
+            "planned_seconds": planned_s, "seconds": actual_s, "baths": baths, "note": note});
+        all.entry(roll).or_default().push(record);
     }
     Ok(all)
 }

@@ -9,7 +9,7 @@ use crate::error::Error;
 use crate::recipes::bring_in::{self, Outcome};
 use crate::recipes::csv::{self, Fault, Row};
 use crate::recipes::{Search, store};
-use crate::web::{Filled, Flash, Form, Lead, Member, Routes, Upload, Who, go, show_form};
+use crate::web::{Filled, Flash, Form, Lead, Member, Routes, Upload, Who, csv_file, go, show_form};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/chart/recipes.csv", Who::Member, table);
@@ -43,8 +43,17 @@ struct Ready {
     form: Form,
 }
 
-/// Faults that one page shows; a file with more is wrong as a whole.
+/// Faults that one page shows; the others are given as a table.
 const SHOWN: usize = 500;
+
+/// Every fault of a file as a table, for one with more of them than a page holds.
+fn faults_as_table(faults: Vec<Fault>) -> Result<HttpResponse, Error> {
+    let head = ["row", "column", "what_is_wrong"].map(ToOwned::to_owned);
+    let row = |f: Fault| vec![f.row.to_string(), f.column, f.sentence];
+    let rows: Vec<Vec<String>> =
+        [head.to_vec()].into_iter().chain(faults.into_iter().map(row)).collect();
+    csv_file("faults.csv", &rows)
+}
 
 fn page(
     app: &web::Data<App>,
@@ -91,6 +100,7 @@ async fn look(
         .await?;
     let outcome = match read {
         Ok(outcome) => outcome,
+        Err(faults) if upload.fields.raw("faults") == "table" => return faults_as_table(faults),
         Err(faults) => return page(&app, &req, faults, None),
     };
     let (now, by, once) = (app.clock.now(), lead.id, upload.once(&app, &lead)?);

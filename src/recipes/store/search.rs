@@ -1,5 +1,5 @@
-//! The search over the chart: words first become films and developers, of which there are few, and
-//! then recipes are found by their keys.
+//! The search over the chart: the rarest words lead it, by keys; the others only say what does not
+//! fit.
 
 use diesel::prelude::*;
 
@@ -58,18 +58,43 @@ impl Default for Search {
     }
 }
 
-fn films_like(conn: &mut Conn, word: &str) -> Result<Vec<i64>, Error> {
-    Ok(films::table
-        .filter(lower(films::name).like(pattern(word)).escape('\\'))
-        .select(films::id)
-        .load(conn)?)
+/// So many recipes are found faster by the keys of what a word means than by going through the
+/// chart in its order.
+const FEW: usize = 300;
+
+/// What one word may mean: part of a film's name, part of a developer's, an exposure index.
+struct Word {
+    like: String,
+    ei: Option<i64>,
 }
 
-fn developers_like(conn: &mut Conn, word: &str) -> Result<Vec<i64>, Error> {
-    Ok(developers::table
-        .filter(lower(developers::name).like(pattern(word)).escape('\\'))
-        .select(developers::id)
-        .load(conn)?)
+impl Word {
+    fn of(word: &str) -> Word {
+        Word { like: pattern(word), ei: word.parse().ok() }
+    }
+
+    /// All recipes of this standing that fit, unless they are many. Three questions, each with a key
+    /// of its own: as one with "or" between, SQLite would go through all recipes.
+    fn few(&self, conn: &mut Conn, standing: Standing) -> Result<Option<Vec<i64>>, Error> {
+        let most = i64::try_from(FEW).unwrap_or(i64::MAX).saturating_add(1);
+        let films = films::table
+            .filter(lower(films::name).like(self.like.clone()).escape('\\'))
+            .select(films::id);
+        let developers = developers::table
+            .filter(lower(developers::name).like(self.like.clone()).escape('\\'))
+            .select(developers::id);
+        let standing = recipes::state.eq(standing.word());
+        let recipes = recipes::table.filter(standing).select(recipes::id).limit(most);
+        let mut ids: Vec<i64> = recipes.filter(recipes::film_id.eq_any(films)).load(conn)?;
+        if ids.len() <= FEW {
+            let of = recipes.filter(recipes::developer_id.eq_any(developers));
+            ids.extend(of.load::<i64>(conn)?);
+        }
+        if let Some(ei) = self.ei.filter(|_| ids.len() <= FEW) {
+            ids.extend(recipes.filter(recipes::ei.eq(ei)).load::<i64>(conn)?);
+        }
+        Ok((ids.len() <= FEW).then_some(ids))
+    }
 }
 
 /// The recipes that fit, by film, exposure index and age.
@@ -79,13 +104,18 @@ pub(crate) fn found(conn: &mut Conn, search: &Search) -> Result<Vec<Recipe>, Err
         .order((films::name, recipes::ei, recipes::id))
         .into_boxed();
     for word in &search.words {
-        let ei: i64 = word.parse().unwrap_or(-1);
-        query = query.filter(
-            recipes::film_id
-                .eq_any(films_like(conn, word)?)
-                .or(recipes::developer_id.eq_any(developers_like(conn, word)?))
-                .or(recipes::ei.eq(ei)),
-        );
+        let word = Word::of(word);
+        query = match word.few(conn, search.standing)? {
+            Some(ids) => query.filter(recipes::id.eq_any(ids)),
+            None => query.filter(
+                lower(films::name)
+                    .like(word.like.clone())
+                    .escape('\\')
+                    .or(lower(developers::name).like(word.like).escape('\\'))
+                    // No recipe has -1.
+                    .or(recipes::ei.eq(word.ei.unwrap_or(-1))),
+            ),
+        };
     }
     if let Some(film) = search.film {
         query = query.filter(recipes::film_id.eq(film));

@@ -8,7 +8,7 @@ use crate::app::App;
 use crate::error::Error;
 use crate::recipes;
 use crate::rolls::rules::Look;
-use crate::rolls::store::{self, Looked, Record};
+use crate::rolls::store::{self, BathThen, Looked, Record};
 use crate::sessions::{Person, Role};
 use crate::web::{Asked, Form, Member, Routes, Who, show};
 
@@ -34,9 +34,20 @@ pub(super) struct Recorded {
     time: String,
     tank: String,
     volume: String,
-    baths: Vec<String>,
+    baths: Vec<BathLine>,
     note: String,
     results: Vec<Told>,
+}
+
+#[derive(Serialize)]
+struct BathLine {
+    what: String,
+    text: String,
+}
+
+fn bath_line(bath: &BathThen) -> BathLine {
+    let what = if bath.what.is_empty() { "Bath" } else { &bath.what };
+    BathLine { what: what.to_owned(), text: bath.in_words() }
 }
 
 #[derive(Serialize)]
@@ -75,7 +86,7 @@ pub(super) fn recorded(app: &App, person: &Person, record: &Record) -> Recorded 
             None => told.tank.clone(),
         },
         volume: format!("{} and {} of water", ml(told.concentrate_ul), ml(told.water_ul)),
-        baths: told.baths.iter().map(|b| format!("{}: {}", b.label, b.state)).collect(),
+        baths: told.baths.iter().map(bath_line).collect(),
         note: told.note.clone(),
         results: record
             .results

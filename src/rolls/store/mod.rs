@@ -5,6 +5,7 @@ mod labels;
 mod records;
 mod search;
 mod terms;
+mod words;
 
 use diesel::prelude::*;
 

@@ -5,20 +5,41 @@ use std::collections::BTreeMap;
 use diesel::prelude::*;
 use serde::{Deserialize, Serialize};
 
+use super::words;
 use crate::clock::Moment;
-use crate::db::schema::{films, members, processing_records, result_notes, rolls};
+use crate::db::schema::{films, members, processing_records, result_notes, result_words, rolls};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::rolls::record::Processed;
 use crate::rolls::rules::Look;
 
-/// A bath as it was then.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+/// A bath as it was then, before this film went through it.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub struct BathThen {
-    /// Its label.
+    /// What it is for, such as `Stop bath`; old records do not say.
+    #[serde(default)]
+    pub what: String,
+    /// Its label, or in words what stood in its place, such as `Water`.
     pub label: String,
-    /// Its state in words, such as `Good, 11.5 rolls' worth left`.
+    /// Its state in words, such as `Good, 11.5 rolls' worth left`; empty where it has no ledger.
     pub state: String,
+    /// How long film was in it, in seconds, where that is known.
+    #[serde(default)]
+    pub seconds: Option<i64>,
+}
+
+impl BathThen {
+    /// Label, time and state in one line.
+    #[must_use]
+    pub fn in_words(&self) -> String {
+        let time = self.seconds.map(|s| format!("{} min", crate::recipes::clock_of(s)));
+        let state = Some(self.state.clone()).filter(|s| !s.is_empty());
+        let after: Vec<String> = time.into_iter().chain(state).collect();
+        if after.is_empty() {
+            return self.label.clone();
+        }
+        format!("{}: {}", self.label, after.join("; "))
+    }
 }
 
 /// What somebody noted of how it came out.
@@ -156,7 +177,7 @@ pub(crate) fn insert_record(
             processing_records::note.eq(&told.note),
         ))
         .execute(tx.conn())?;
-    Ok(())
+    words::keep(tx, told.roll_id, &told.developer)
 }
 
 /// What is looked for among the records.
@@ -164,17 +185,12 @@ pub(crate) fn insert_record(
 pub(crate) struct Looked {
     pub(crate) film: Option<i64>,
     pub(crate) ei: Option<i64>,
-    /// In the developer, or in what was noted of the result.
+    /// Words of the developer or of what was noted of the result, from their beginning.
     pub(crate) word: String,
     pub(crate) look: Option<Look>,
     /// Only what comes after this place: when, and its id.
     pub(crate) after: Option<(i64, i64)>,
     pub(crate) limit: i64,
-}
-
-diesel::define_sql_function! {
-    /// Small letters.
-    fn lower(text: diesel::sql_types::Text) -> diesel::sql_types::Text;
 }
 
 macro_rules! full {
@@ -195,9 +211,9 @@ macro_rules! full {
 
 /// The records that fit, the latest first.
 pub(crate) fn records(conn: &mut Conn, looked: &Looked) -> Result<Vec<Record>, Error> {
-    let mut query = full!()
-        .order((processing_records::at_s.desc(), processing_records::id.desc()))
-        .into_boxed();
+    let latest_first = (processing_records::at_s.desc(), processing_records::id.desc());
+    let mut query =
+        processing_records::table.select(processing_records::id).order(latest_first).into_boxed();
     if let Some(film) = looked.film {
         query = query.filter(processing_records::film_id.eq(film));
     }
@@ -210,33 +226,48 @@ pub(crate) fn records(conn: &mut Conn, looked: &Looked) -> Result<Vec<Record>, E
             .or(processing_records::at_s.eq(at).and(processing_records::id.lt(id)));
         query = query.filter(processing_records::at_s.le(at)).filter(earlier);
     }
-    let noted = !looked.word.is_empty() || looked.look.is_some();
-    if noted && looked.film.is_none() {
-        query = query.filter(processing_records::at_s.ge(latest_since(conn)?));
-    }
-    if !looked.word.is_empty() {
-        let like = crate::db::like::pattern(&looked.word);
-        let noted = result_notes::table
-            .filter(result_notes::roll_id.eq(processing_records::roll_id))
-            .filter(lower(result_notes::note).like(like.clone()).escape('\\'));
-        query = query.filter(
-            lower(processing_records::developer)
-                .like(like)
-                .escape('\\')
-                .or(diesel::dsl::exists(noted)),
-        );
+    let mut common = false;
+    for word in words::beginnings(&looked.word) {
+        let of_word = result_words::table
+            .filter(result_words::roll_id.eq(processing_records::roll_id))
+            .filter(result_words::word.ge(word.from.clone()))
+            .filter(result_words::word.lt(word.to.clone()));
+        query = match word.rolls(conn, FEW)? {
+            Some(ids) => query.filter(processing_records::roll_id.eq_any(ids)),
+            None => {
+                common = true;
+                query.filter(diesel::dsl::exists(of_word))
+            }
+        };
     }
     if let Some(look) = looked.look {
-        let noted = result_notes::table
-            .filter(result_notes::roll_id.eq(processing_records::roll_id))
-            .filter(result_notes::look.eq(look.word()));
-        query = query.filter(diesel::dsl::exists(noted));
+        let of_look = result_notes::table.filter(result_notes::look.eq(look.word()));
+        let ids: Vec<i64> = of_look.select(result_notes::roll_id).limit(MOST_OF_FEW).load(conn)?;
+        query = if ids.len() <= FEW {
+            query.filter(processing_records::roll_id.eq_any(ids))
+        } else {
+            common = true;
+            let here = result_notes::roll_id.eq(processing_records::roll_id);
+            query.filter(diesel::dsl::exists(of_look.filter(here)))
+        };
     }
-    let rows: Vec<Full> = query.limit(looked.limit).load(conn)?;
+    if common && looked.film.is_none() {
+        query = query.filter(processing_records::at_s.ge(latest_since(conn)?));
+    }
+    // Found by themselves first: what belongs to a record would only make the question longer to
+    // think about.
+    let ids: Vec<i64> = query.limit(looked.limit).load(conn)?;
+    let rows: Vec<Full> =
+        full!().filter(processing_records::id.eq_any(ids)).order(latest_first).load(conn)?;
     with_results(conn, rows)
 }
 
-/// So many of the latest records are looked through for what was noted where no film is chosen;
+/// What was written or noted of so many rolls only is found by keys, however long ago.
+const FEW: usize = 500;
+/// One more, which shows that there are more.
+const MOST_OF_FEW: i64 = 501;
+
+/// So many of the latest records are looked through for what is common, where no film is chosen;
 /// all of a film's are, where one is.
 const LATEST: i64 = 2000;
 
@@ -303,5 +334,5 @@ pub(crate) fn insert_note(
             result_notes::note.eq(note),
         ))
         .execute(tx.conn())?;
-    Ok(())
+    words::keep(tx, roll, note)
 }

@@ -43,15 +43,31 @@ struct Word {
 /// going back through all that were ever handed in.
 const FEW: usize = 500;
 
+/// A page, not an export, is read by the ids of its rolls.
+const MOST_BY_ID: i64 = 500;
+
+/// A film has its rolls in order already; a long list of films is no better than one of rolls.
+const FEW_FILMS: usize = 20;
+
+/// What one word was found to mean.
+enum Fit {
+    /// All rolls of these films, and no others.
+    Films(Vec<i64>),
+    /// These rolls.
+    Rolls(Vec<i64>),
+    /// More than a few.
+    Many,
+}
+
 impl Word {
     fn of(word: &str, own: Option<i64>) -> Word {
         let owner = if own.is_some() { String::new() } else { pattern(word) };
         Word { film: pattern(word), owner, ei: word.parse().unwrap_or(-1) }
     }
 
-    /// All rolls that fit, unless they are many. Three questions, each with a key of its own: as one
-    /// with "or" between, SQLite would go through all rolls.
-    fn few(&self, conn: &mut Conn) -> Result<Option<Vec<i64>>, Error> {
+    /// What fits, unless it is many. Three questions, each with a key of its own: as one with "or"
+    /// between, SQLite would go through all rolls.
+    fn fit(&self, conn: &mut Conn) -> Result<Fit, Error> {
         let most = i64::try_from(FEW).unwrap_or(i64::MAX).saturating_add(1);
         let films = films::table
             .filter(lower(films::name).like(self.film.clone()).escape('\\'))
@@ -60,10 +76,22 @@ impl Word {
             .filter(lower(members::name).like(self.owner.clone()).escape('\\'))
             .select(members::id);
         let rolls = rolls::table.select(rolls::id).limit(most);
-        let mut ids: Vec<i64> = rolls.filter(rolls::film_id.eq_any(films)).load(conn)?;
-        ids.extend(rolls.filter(rolls::member_id.eq_any(owners)).load::<i64>(conn)?);
-        ids.extend(rolls.filter(rolls::ei.eq(self.ei)).load::<i64>(conn)?);
-        Ok((ids.len() <= FEW).then_some(ids))
+        let mut ids: Vec<i64> = rolls.filter(rolls::film_id.eq_any(films.clone())).load(conn)?;
+        let of_films = ids.len();
+        if of_films <= FEW {
+            ids.extend(rolls.filter(rolls::member_id.eq_any(owners)).load::<i64>(conn)?);
+            ids.extend(rolls.filter(rolls::ei.eq(self.ei)).load::<i64>(conn)?);
+        }
+        if ids.len() > FEW {
+            return Ok(Fit::Many);
+        }
+        if of_films > 0 && of_films == ids.len() {
+            let films: Vec<i64> = films.load(conn)?;
+            if films.len() <= FEW_FILMS {
+                return Ok(Fit::Films(films));
+            }
+        }
+        Ok(Fit::Rolls(ids))
     }
 }
 
@@ -92,9 +120,10 @@ pub(crate) fn found(conn: &mut Conn, search: &Search) -> Result<Vec<Roll>, Error
             continue;
         }
         let word = Word::of(word, search.of);
-        query = match word.few(conn)? {
-            Some(ids) => query.filter(rolls::id.eq_any(ids)),
-            None => query.filter(
+        query = match word.fit(conn)? {
+            Fit::Films(films) => query.filter(rolls::film_id.eq_any(films)),
+            Fit::Rolls(ids) => query.filter(rolls::id.eq_any(ids)),
+            Fit::Many => query.filter(
                 lower(films::name)
                     .like(word.film)
                     .escape('\\')
@@ -103,6 +132,14 @@ pub(crate) fn found(conn: &mut Conn, search: &Search) -> Result<Vec<Roll>, Error
             ),
         };
     }
-    let rows: Vec<Full> = query.limit(search.limit).load(conn)?;
+    let query = query.limit(search.limit);
+    let rows: Vec<Full> = if search.words.is_empty() || search.limit > MOST_BY_ID {
+        query.load(conn)?
+    } else {
+        // What a word fits is put in order by its ids alone; only what is shown is read whole.
+        let ids: Vec<i64> = query.select(rolls::id).load(conn)?;
+        let shown = full!().filter(rolls::id.eq_any(ids));
+        shown.order((rolls::handed_in_s.desc(), rolls::id.desc())).load(conn)?
+    };
     rows.into_iter().map(noun).collect()
 }
