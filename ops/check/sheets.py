@@ -19,12 +19,13 @@ import urllib.request
 from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 
 # What the invented studio typed from its makers' sheets and measured at its bench.
-LEAST_ML = {"Saltmarsh": "6", "Fathom": "100", "Lamplight": "10"}
+LEAST_ML = {"Saltmarsh": "6", "Fathom": "100", "Lamplight": "10", "Twinrope": "2"}
 COVER_ML = {"135": 290, "120": 480}
 TOOLS = [("20", "0.5"), ("100", "1"), ("5000", "5")]
 ROLLS = [("135-36", "Gannet 400", 400), ("135-36", "Gannet 400", 800), ("135-36", "Harbour Pan 100", 100),
          ("120", "Harbour Pan 100", 100), ("120", "Mudlark 50", 50), ("135-24", "Gannet 400", 400),
-         ("135-36", "Skerry T 400", 400), ("120", "Gannet 400", 400)]
+         ("135-36", "Skerry T 400", 400), ("120", "Gannet 400", 400),
+         ("135-36", "Gannet 400", 1600), ("120", "Harbour Pan 100", 400)]
 DAYS_A_HOUSE = 25
 
 
@@ -69,18 +70,19 @@ class House:
 
 
 def mixed(run, tank, parts, formats):
-    """Concentrate, water and all of it for a run, from the raw figures."""
+    """Each part (or the one concentrate), water and all of it for a run, from the raw figures."""
+    water, named = parts
     reels = [COVER_ML[f.split("-")[0]] for f in formats]
     least = next(Decimal(ml) for name, ml in LEAST_ML.items() if run["developer"].startswith(name))
-    whole = 1 + Decimal(parts)
+    whole = Decimal(water) + sum(named)
     need = max(Decimal(tank["base_ml"]) + sum(reels), Decimal(tank["min_ml"]), whole * least * len(formats))
     exact = need / whole
     step = next((Decimal(s) for holds, s in TOOLS if Decimal(holds) >= exact), Decimal(TOOLS[-1][1]))
     concentrate = (exact / step).to_integral_value(ROUND_CEILING) * step
-    if concentrate * whole <= tank["max_ml"]:
-        return [v.quantize(Decimal("0.1"), ROUND_HALF_UP) for v in
-                (concentrate, concentrate * whole - concentrate, concentrate * whole)]
-    return [v.quantize(Decimal("0.001"), ROUND_HALF_UP) for v in (exact, need - exact, need)]
+    fits = concentrate * whole <= tank["max_ml"]
+    first, last = (concentrate, "0.1") if fits else (exact, "0.001")
+    volumes = [first * part for part in named] + [first * Decimal(water), first * whole]
+    return [v.quantize(Decimal(last), ROUND_HALF_UP) for v in volumes]
 
 
 def near(one, other):
@@ -89,12 +91,14 @@ def near(one, other):
 
 
 def on_page(page):
-    """Concentrate, water and all of it of every run, as they stand on the page."""
+    """Each part, water and all of it of every run, as they stand on the page."""
     runs = {}
     for slip in re.findall(r'<section class="slip run".*?</section>', page, re.S):
         number = int(re.search(r"Run (\d+):", slip)[1])
-        volume = lambda name: re.search(rf"<dt>{name}</dt><dd><span class=\"quantity large\">([\d.]+)", slip)[1]
-        runs[number] = [volume("Concentrate"), volume("Water"), volume("In all")]
+        said = re.findall(r'<dt>(?:<bdi>)?([^<]*)(?:</bdi>)?</dt><dd><span class="quantity large">([\d.]+)', slip)
+        volume = dict(said)
+        poured = [ml for name, ml in said if name not in ("In all", "Water")]
+        runs[number] = poured + [volume["Water"], volume["In all"]]
     return runs
 
 
@@ -104,15 +108,16 @@ def compare(house, date, runs, page, tanks, parts, formats):
         wrong.append(f"{date}: {len(runs)} runs and {len(shown)} on the page")
     for run in runs:
         want = mixed(run, tanks[run["tank"]], parts[run["developer"]], [formats[t] for t in run["rolls"]])
-        said = [run["concentrate_ml"], run["water_ml"], run["developer_ml"]]
-        for source, got in (("API", said), ("page", shown.get(run["number"], ["0"] * 3))):
-            if not all(near(a, b) for a, b in zip(want, got)):
+        poured = [part["ml"] for part in run["parts"]] or [run["concentrate_ml"]]
+        said = poured + [run["water_ml"], run["developer_ml"]]
+        for source, got in (("API", said), ("page", shown.get(run["number"], []))):
+            if len(want) != len(got) or not all(near(a, b) for a, b in zip(want, got)):
                 wrong.append(f"{date} run {run['number']} on the {source}: {got}, worked out {want}")
-        if Decimal(said[0]) + Decimal(said[1]) != Decimal(said[2]):
+        if sum(map(Decimal, said[:-1])) != Decimal(said[-1]) or sum(map(Decimal, poured)) != Decimal(run["concentrate_ml"]):
             wrong.append(f"{date} run {run['number']}: {said} does not add up")
-        total = sums.setdefault(run["developer"], [Decimal(0), Decimal(0)])
-        total[0] += Decimal(said[0])
-        total[1] += Decimal(said[2])
+        drawn = [Decimal(v) for v in poured + said[-1:]]
+        total = sums.setdefault(run["developer"], [Decimal(0)] * len(drawn))
+        sums[run["developer"]] = [a + b for a, b in zip(total, drawn)]
     return wrong, sums
 
 
@@ -133,8 +138,10 @@ def published(house, date, tanks, parts, formats):
     page = house.page(f"/days/{date}")
     wrong, sums = compare(house, date, sheet["runs"], page, tanks, parts, formats)
     table = re.search(r'<table id="sums".*?</table>', page, re.S)[0]
-    rows = re.findall(r'<bdi>(.*?)</bdi></th>.*?([\d.]+)&#8239;.*?([\d.]+)&#8239;', table, re.S)
-    printed = {html.unescape(name): [Decimal(a), Decimal(b)] for name, a, b in rows}
+    printed = {}
+    for row in re.findall(r"<tr>(.*?)</tr>", table.split("<tbody>")[1], re.S):
+        name, rest = re.search(r"<bdi>(.*?)</bdi></th>(.*)", row, re.S).groups()
+        printed[html.unescape(name)] = [Decimal(ml) for ml in re.findall(r"([\d.]+)&#8239;", rest)]
     if printed != sums:
         wrong.append(f"{date}: the sums on the page are {printed}, worked out {sums}")
     return wrong
@@ -148,7 +155,8 @@ def main(program, days):
             try:
                 tanks = {t["name"]: t for t in house.call("GET", "/api/v1/tanks", house.member)["items"]}
                 recipes = house.call("GET", "/api/v1/recipes", house.member)["items"]
-                parts = {r["developer"]: r["water_parts"] for r in recipes}
+                parts = {r["developer"]: (r["water_parts"], [Decimal(p["parts"]) for p in r["parts"]] or [Decimal(1)])
+                         for r in recipes}
                 for n in range(min(DAYS_A_HOUSE, days - done)):
                     month, date_of = divmod(chance.randint(0, 300), 28)
                     date = f"2030-{month % 12 + 1:02}-{date_of + 1:02}"
