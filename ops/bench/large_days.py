@@ -7,6 +7,8 @@ A demonstration studio gets more tanks, reels, fixer and developer. Each day eve
 planned (in the background where it is much), published, and every run is ended, until nothing waits.
 For each day it prints how long each phase of the planning was seen, and what came of it.
 """
+import collections
+import datetime
 import json
 import os
 import re
@@ -25,6 +27,10 @@ TANK = {"holds": "5 of 135 or 3 of 120", "stack_mm": "250", "max_reels": "5", "b
 FIXER = {"product": "1", "volume_ml": "40000", "water_parts": "4", "label": "Fixer for many", "place": "working",
          "material": "film", "way": "shared", "rolls_per_litre": "20", "margin": "75", "least_ml": "300",
          "minutes": "5", "keeps_days": "60"}
+
+
+class Refused(Exception):
+    """A form came back, with what was wrong."""
 
 
 class Studio:
@@ -51,8 +57,13 @@ class Studio:
 
     def form(self, path, **fields):
         """Where a posted form leads, and that page."""
-        with self.pages.open(self.url + path, urllib.parse.urlencode(fields).encode()) as answer:
-            return answer.geturl().removeprefix(self.url), answer.read().decode()
+        try:
+            with self.pages.open(self.url + path, urllib.parse.urlencode(fields).encode()) as answer:
+                return answer.geturl().removeprefix(self.url), answer.read().decode()
+        except urllib.error.HTTPError as refused:
+            faults = re.findall(r'class="fault"[^>]*>(.*?)</p>', refused.read().decode(), re.S)
+            words = [re.sub(r"<[^>]+>", "", fault).strip() for fault in faults]
+            raise Refused(f"{path}: {refused.code} {words}") from None
 
     def page(self, path):
         with self.pages.open(self.url + path) as answer:
@@ -68,7 +79,11 @@ class Studio:
                       price="10.00")
         self.form("/baths", **FIXER)
         # Films hang in a large cabinet, so that hanging places do not decide.
-        self.form("/days/figures", **{"hanging_places": "0"})
+        week = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+        self.form("/room/hours", version="", seen="", **{day: "07:00-23:00" for day in week})
+        page = self.page("/days/figures")
+        fields = dict(re.findall(r'<input[^>]*name="([a-z0-9_]+)"[^>]*value="([^"]*)"', page))
+        self.form("/days/figures", **{**fields, "hanging_places": "0"})
 
     def hand_in(self, count):
         for n in range(count):
@@ -90,7 +105,10 @@ def planned(studio, date):
         time.sleep(0.1)
     took = time.monotonic() - began
     told = ", ".join(f"{name} {last - first:.1f} s ({far})" for name, (first, last, far) in phases.items())
-    return took, told, len(re.findall(r'<section class="slip run"', page))
+    left = re.findall(r"<strong>[2-9A-Z]{6}</strong>: <bdi>([^<]*)</bdi>", page)
+    why = collections.Counter(re.sub(r"[\d.]+", "n", reason) for reason in left).most_common(1)
+    return took, told + (f"; {why[0][1]} left over: {why[0][0]}" if why else ""), len(
+        re.findall(r'<section class="slip run"', page))
 
 
 def main(program, rolls):
@@ -102,16 +120,17 @@ def main(program, rolls):
             took, _, runs = planned(studio, "2027-03-22")
             print(f"60 rolls: {took:.2f} s from the click to the page, {runs} runs", flush=True)
             studio.hand_in(rolls - 60)
-            done, day = 0, 22
-            while done < rolls and day < 31:
-                date = f"2027-03-{day}"
-                day += 1
+            done, first = 0, datetime.date(2027, 3, 22)
+            for day in range(60):
+                if done >= rolls:
+                    break
+                date = str(first + datetime.timedelta(days=day))
                 try:
                     took, told, runs = planned(studio, date)
-                    sheet = studio.call("POST", f"/plans/{date}/publish", "lead", {})
-                except urllib.error.HTTPError as refused:
-                    print(f"{date}: {refused.code} {refused.read().decode()[:120]}")
+                except Refused as refused:
+                    print(refused)
                     continue
+                sheet = studio.call("POST", f"/plans/{date}/publish", "lead", {})
                 began = time.monotonic()
                 for run in sheet["runs"]:
                     if not run["ended"]:
