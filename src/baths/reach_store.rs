@@ -86,8 +86,18 @@ pub(super) fn planned(
     Ok(rows.into_iter().map(|(at, milli)| (Moment(at), milli)).collect())
 }
 
+/// What a run draws.
+pub(super) struct DrawnBy {
+    /// The developer of the time chart.
+    pub(super) developer: i64,
+    /// Which of its parts, from 1, and how much of each in microlitres.
+    pub(super) parts: Vec<(i64, i64)>,
+    /// How it is written down.
+    pub(super) why: String,
+}
+
 /// What a run draws of which developer of the time chart, by part, and how its draw is written down.
-pub(super) fn drawn_by(conn: &mut Conn, run: i64) -> Result<(i64, Vec<(i64, i64)>, String), Error> {
+pub(super) fn drawn_by(conn: &mut Conn, run: i64) -> Result<DrawnBy, Error> {
     let (developer, ul, number): (i64, i64, i64) = runs::table
         .find(run)
         .select((runs::developer_id, runs::shelf_ul, runs::number))
@@ -104,7 +114,7 @@ pub(super) fn drawn_by(conn: &mut Conn, run: i64) -> Result<(i64, Vec<(i64, i64)
             parts = named;
         }
     }
-    Ok((developer, parts, format!("Run {number}")))
+    Ok(DrawnBy { developer, parts, why: format!("Run {number}") })
 }
 
 /// What went through baths of this kind and material since then, in thousandths of a roll's worth.

@@ -63,10 +63,11 @@ pub fn draw_for_run(
     (now, by): (Moment, Option<i64>),
     run: i64,
 ) -> Result<i64, Error> {
-    let (developer, parts, why) = reach_store::drawn_by(tx, run)?;
+    let drawn = reach_store::drawn_by(tx, run)?;
     let mut lacked = 0;
-    for (part, amount_ul) in parts {
-        lacked += draw_part(tx, (now, by), (run, &why), (developer, part), amount_ul)?;
+    for (part, amount_ul) in drawn.parts {
+        let of = (drawn.developer, part);
+        lacked += draw_part(tx, (now, by), (run, &drawn.why), of, amount_ul)?;
     }
     Ok(lacked)
 }

@@ -177,15 +177,7 @@ fn one(run: &Run, bench: &Bench, words: &Words) -> SheetRun {
         replenish: Some(run.steps.replenish_ul).filter(|ul| *ul > 0).map(say),
         total: say(run.concentrate_ul + run.water_ul),
         concentrate: say(run.concentrate_ul),
-        parts: run
-            .parts
-            .iter()
-            .map(|p| SheetPart {
-                name: p.name.clone(),
-                volume: say(p.ul),
-                measure: super::answer::measured_with(p.ul),
-            })
-            .collect(),
+        parts: parts(run, words),
         water: say(run.water_ul),
         hot: taps.map(|t| say(t.0)),
         cold: taps.map(|t| say(t.1)),
@@ -221,6 +213,16 @@ fn one(run: &Run, bench: &Bench, words: &Words) -> SheetRun {
         ended: run.ended.is_some(),
         rolls: rolls(run),
     }
+}
+
+/// The parts of a run's developer, each with what it is measured with.
+fn parts(run: &Run, words: &Words) -> Vec<SheetPart> {
+    let part = |p: &PartPoured| SheetPart {
+        name: p.name.clone(),
+        volume: volume(p.ul, words),
+        measure: super::answer::measured_with(p.ul),
+    };
+    run.parts.iter().map(part).collect()
 }
 
 /// A tank as people at the sink call it.
