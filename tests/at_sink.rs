@@ -217,6 +217,13 @@ on_both!(a_day_slips_as_a_whole_and_names_what_is_in_the_way, |house| {
         assert_ne!(was["start"], is["start"]);
     }
     assert_eq!(after["version"], 2);
+    // Who is only twelve minutes later reads it on the page; nobody is written to.
+    let hit = "developed at another time";
+    let written = || -> Vec<String> {
+        let letters = house.letters().into_iter().filter(|l| l.subject.contains(hit));
+        letters.map(|l| l.to).collect()
+    };
+    assert_eq!(written(), Vec::<String>::new());
 
     // Somebody has the sink of the last run just after it: it cannot follow there.
     let last =
@@ -230,6 +237,21 @@ on_both!(a_day_slips_as_a_whole_and_names_what_is_in_the_way, |house| {
     house.person("Hedda", Role::Member).post("/bookings", &booked).is(303);
     let slide = lead.post(&format!("/days/{DAY}/slide"), &[("minutes", "30")]).is(303);
     lead.follow(slide).says("could not follow");
+    // Now the owners of the run that found its place taken are told, once each, and nobody else.
+    let tickets: Vec<&str> =
+        last["rolls"].as_array().unwrap().iter().filter_map(Value::as_str).collect();
+    let mut owners: Vec<String> =
+        last["reels"].as_array().unwrap().iter().map(|r| r["owner"].to_string()).collect();
+    owners.sort_unstable();
+    owners.dedup();
+    let (letters, mut to) = (house.letters(), written());
+    to.sort_unstable();
+    let mut each = to.clone();
+    each.dedup();
+    assert_eq!((to.len(), each.len()), (owners.len(), owners.len()), "{to:?} for {owners:?}");
+    for letter in letters.iter().filter(|l| l.subject.contains(hit)) {
+        assert!(tickets.iter().any(|t| letter.text.contains(t)), "{}", letter.text);
+    }
 });
 
 on_both!(a_run_taken_back_gives_its_rolls_and_its_room_back, |house| {

@@ -158,6 +158,115 @@ on_both!(what_a_member_brings_is_neither_held_nor_drawn, |house| {
     assert!(sheet["runs"].to_string().contains(&run["rolls"][0].to_string()));
 });
 
+on_both!(a_developer_of_two_parts_is_measured_part_by_part, |house| {
+    demo::fill(&house.app).unwrap();
+    let lead = house.person("Runa", Role::Lead);
+    let (member, api) = (house.person("Hedda", Role::Member), house.api(&lead));
+    let date = "2027-03-19";
+    let twinrope = recipe(&api, "Gannet 400", 1600, "Twinrope, 1+1+100");
+    hand_in(&house.api(&member), 2, "Gannet 400", 1600, Some(twinrope));
+    api.post("/api/v1/plans", &json!({"date": date})).is(201);
+    let day = api.post(&format!("/api/v1/plans/{date}/publish"), &json!({})).is(200).json();
+    let runs = day["runs"].as_array().unwrap();
+    let own: Vec<&Value> = runs.iter().filter(|r| r["developer"] == "Twinrope, 1+1+100").collect();
+    assert!(!own.is_empty(), "{day}");
+    let ml = |v: &Value| v.as_f64().unwrap();
+    for run in &own {
+        let (a, b) = (&run["parts"][0], &run["parts"][1]);
+        assert_eq!((&a["name"], &b["name"]), (&json!("A"), &json!("B")));
+        assert_eq!(a["ml"], b["ml"], "equal parts");
+        assert!((ml(&run["water_ml"]) - 100.0 * ml(&a["ml"])).abs() < 1e-6, "{run}");
+        assert!((ml(&run["concentrate_ml"]) - 2.0 * ml(&a["ml"])).abs() < 1e-6, "{run}");
+        assert!((ml(&run["developer_ml"]) - 102.0 * ml(&a["ml"])).abs() < 1e-6, "{run}");
+    }
+    let total =
+        day["totals"].as_array().unwrap().iter().find(|t| t["developer"] == "Twinrope, 1+1+100");
+    let all: f64 = own.iter().map(|r| ml(&r["parts"][0]["ml"])).sum();
+    assert!((ml(&total.unwrap()["parts"][1]["ml"]) - all).abs() < 1e-6, "{day}");
+
+    // The sheet, the sink and the tank card name both, and the shelf counts each bottle.
+    let part = format!("{all:.1}");
+    lead.get(&format!("/days/{date}"))
+        .is(200)
+        .says("<bdi>A</bdi>")
+        .says("<bdi>B</bdi>")
+        .says(&part);
+    lead.get(&format!("/runs/{}", own[0]["id"])).is(200).says("<bdi>A</bdi>").says("<bdi>B</bdi>");
+    lead.get("/tank-cards/1").is(200).says("<bdi>A</bdi>").says("<bdi>B</bdi>");
+    let held = |name: &str| {
+        let body = lead.get("/shelf").is(200).body;
+        let at =
+            body.find(&format!("<bdi>{name}</bdi>")).unwrap_or_else(|| panic!("{name}: {body}"));
+        let path =
+            body[..at].rsplit("href=\"").next().unwrap().split('"').next().unwrap().to_owned();
+        lead.get(&path).is(200).body
+    };
+    for name in ["Twinrope A", "Twinrope B"] {
+        assert!(
+            held(name).contains("250"),
+            "nothing is drawn of {name} before the run has happened"
+        );
+    }
+    for run in &own {
+        lead.post(&format!("/runs/{}/end", run["id"]), &[]).is(303);
+    }
+    let left = format!("{:.1}", 250.0 - all);
+    let left = left.trim_end_matches(".0");
+    for name in ["Twinrope A", "Twinrope B"] {
+        assert!(held(name).contains(left), "{left} ml are left of {name}: {}", held(name));
+    }
+
+    // A part that does not fit is refused beside its field, and a dilution may name three.
+    let wish = |parts: &'static str| {
+        [
+            ("name", "Spindle, 1+1.5+50"),
+            ("product", "Spindle"),
+            ("water_parts", "50"),
+            ("least", "3"),
+            ("handling", "one_shot"),
+            ("parts", parts),
+            ("on_hand", "yes"),
+        ]
+    };
+    lead.post("/chart/developers", &wish("A 2 + B 1")).is(422).says("The first is one part");
+    lead.post("/chart/developers", &wish("A 1 + B 1.5")).is(303);
+    lead.get("/chart/developers").is(200).says("A 1 + B 1.5");
+});
+
+on_both!(how_far_a_large_day_is_is_told_in_every_phase_of_it, |house| {
+    demo::fill(&house.app).unwrap();
+    let lead = house.person("Runa", Role::Lead);
+    many(house, 130);
+    let turn = house.app.planning.lock();
+    let begun = lead.post("/days", &[("date", "2027-03-20")]).is(303);
+    let job = begun.location.clone().unwrap();
+    let waits = lead.get(&format!("{job}/state")).is(200).json();
+    assert_eq!((&waits["phase"], &waits["over"]), (&json!("waiting"), &json!(false)));
+    lead.get(&job).is(200).says("plans another large day first").says("<progress");
+    drop(turn);
+    let (mut phases, mut last) = (vec!["waiting".to_owned()], json!(0));
+    for _ in 0..1200 {
+        let seen = lead.get(&format!("{job}/state")).is(200).json();
+        let (phase, done, of) = (seen["phase"].as_str().unwrap(), &seen["done"], &seen["of"]);
+        assert!(done.as_i64().unwrap() <= of.as_i64().unwrap(), "{seen}");
+        if phases.last().is_some_and(|p| p == phase) {
+            assert!(done.as_i64() >= last.as_i64(), "it never goes back: {seen} after {last}");
+        } else {
+            phases.push(phase.to_owned());
+        }
+        last = done.clone();
+        if seen["over"] == true {
+            break;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(20));
+    }
+    let order = ["waiting", "placing", "grouping", "trying", "proving", "in_turn", "keeping"];
+    let at = |p: &String| order.iter().position(|o| o == p).unwrap();
+    assert!(phases.windows(2).all(|w| at(&w[0]) < at(&w[1])), "{phases:?}");
+    assert_eq!(phases.last().map(String::as_str), Some("keeping"));
+    assert_eq!(over(&lead, &job), "/days/2027-03-20/plan");
+});
+
 on_both!(a_large_day_is_planned_in_the_background_and_can_be_stopped, |house| {
     demo::fill(&house.app).unwrap();
     let lead = house.person("Runa", Role::Lead);

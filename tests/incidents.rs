@@ -193,6 +193,7 @@ on_both!(a_product_with_something_barred_or_a_wrong_code_is_not_put_on_the_shelf
             purpose: Purpose::Bleach,
             form: Form::Powder,
             developer_id: None,
+            developer_part: 1,
             water_parts: None,
             mg_per_litre: Some(10_000),
             rolls_per_litre_milli: None,

@@ -114,7 +114,7 @@ def left(server):
 
 
 def main(program, times, cluster=""):
-    chance, wrong, cut, ended = random.Random(9), [], 0, 0
+    chance, wrong, cut, ended, window = random.Random(9), [], 0, 0, 0.12
     for n in range(times):
         # A studio of its own each time, so that its one bottle of fixer lasts.
         with tempfile.TemporaryDirectory() as folder, Database(cluster) as database:
@@ -123,8 +123,11 @@ def main(program, times, cluster=""):
                 date = f"2031-05-{n % 28 + 1:02}"
                 server.call("POST", "/api/v1/plans", {"date": date})
                 server.kill_during(lambda: server.call("POST", f"/api/v1/plans/{date}/publish", {}),
-                                   chance.uniform(0, 0.12))
-                cut += not server.call("GET", f"/api/v1/mix-sheets/{date}")["runs"]
+                                   chance.uniform(window / 3, window))
+                # However fast the machine is, about half of the kills come before it is done.
+                before = not server.call("GET", f"/api/v1/mix-sheets/{date}")["runs"]
+                window *= 1.4 if before else 0.75
+                cut += before
                 wrong.append(whole_or_not(server, date))
                 for run in server.call("GET", f"/api/v1/mix-sheets/{date}")["runs"][:2]:
                     before = left(server)

@@ -217,6 +217,7 @@ mod tests {
                 purpose: Purpose::Fixer,
                 form,
                 developer_id: None,
+                developer_part: 1,
                 water_parts: None,
                 mg_per_litre,
                 rolls_per_litre_milli: None,

@@ -5,7 +5,8 @@ use diesel::prelude::*;
 use crate::clock::{Moment, Span};
 use crate::db::Conn;
 use crate::db::schema::{
-    bath_entries, baths, day_plans, developers, members, products, rolls, run_rolls, runs,
+    bath_entries, baths, day_plans, developers, members, products, rolls, run_parts, run_rolls,
+    runs,
 };
 use crate::error::Error;
 use crate::rolls::Format;
@@ -85,13 +86,35 @@ pub(super) fn planned(
     Ok(rows.into_iter().map(|(at, milli)| (Moment(at), milli)).collect())
 }
 
-/// What a run draws of which developer of the time chart, and how its draw is written down.
-pub(super) fn drawn_by(conn: &mut Conn, run: i64) -> Result<(i64, i64, String), Error> {
+/// What a run draws.
+pub(super) struct DrawnBy {
+    /// The developer of the time chart.
+    pub(super) developer: i64,
+    /// Which of its parts, from 1, and how much of each in microlitres.
+    pub(super) parts: Vec<(i64, i64)>,
+    /// How it is written down.
+    pub(super) why: String,
+}
+
+/// What a run draws of which developer of the time chart, by part, and how its draw is written down.
+pub(super) fn drawn_by(conn: &mut Conn, run: i64) -> Result<DrawnBy, Error> {
     let (developer, ul, number): (i64, i64, i64) = runs::table
         .find(run)
         .select((runs::developer_id, runs::shelf_ul, runs::number))
         .get_result(conn)?;
-    Ok((developer, ul, format!("Run {number}")))
+    let mut parts = vec![(1, ul)];
+    // Where a member brings their own, nothing is drawn of any part.
+    if ul > 0 {
+        let named: Vec<(i64, i64)> = run_parts::table
+            .filter(run_parts::run_id.eq(run))
+            .order(run_parts::place)
+            .select((run_parts::place, run_parts::ul))
+            .load(conn)?;
+        if !named.is_empty() {
+            parts = named;
+        }
+    }
+    Ok(DrawnBy { developer, parts, why: format!("Run {number}") })
 }
 
 /// What went through baths of this kind and material since then, in thousandths of a roll's worth.
@@ -138,12 +161,13 @@ fn of_one_bottle(conn: &mut Conn, developer: i64) -> Result<Vec<i64>, Error> {
     Ok(same.select(developers::id).load(conn)?)
 }
 
-/// The stocks mixed ahead of a developer of the time chart, the oldest first.
-pub(super) fn stocks_of(conn: &mut Conn, developer: i64) -> Result<Vec<i64>, Error> {
+/// The stocks mixed ahead of a part of a developer of the time chart, the oldest first.
+pub(super) fn stocks_of(conn: &mut Conn, (developer, part): (i64, i64)) -> Result<Vec<i64>, Error> {
     let same = of_one_bottle(conn, developer)?;
     Ok(baths::table
         .inner_join(products::table.on(products::id.nullable().eq(baths::product_id)))
         .filter(products::developer_id.eq_any(same))
+        .filter(products::developer_part.eq(part))
         .filter(baths::way.eq("stock"))
         .filter(baths::retired_s.is_null())
         .order((baths::mixed_s, baths::id))
@@ -162,12 +186,16 @@ pub(super) fn stocks_from(conn: &mut Conn, product: i64) -> Result<Vec<i64>, Err
         .load(conn)?)
 }
 
-/// The liquids and powders on the shelf that are a developer of the time chart and used as they
-/// are or diluted at once.
-pub(super) fn products_of(conn: &mut Conn, developer: i64) -> Result<Vec<i64>, Error> {
+/// The liquids on the shelf that are a part of a developer of the time chart and used as they are or
+/// diluted at once.
+pub(super) fn products_of(
+    conn: &mut Conn,
+    (developer, part): (i64, i64),
+) -> Result<Vec<i64>, Error> {
     let same = of_one_bottle(conn, developer)?;
     Ok(products::table
         .filter(products::developer_id.eq_any(same))
+        .filter(products::developer_part.eq(part))
         .filter(products::form.ne("powder"))
         .order(products::id)
         .select(products::id)

@@ -74,16 +74,33 @@ pub fn draw_for_run(
     (now, by): (Moment, Option<i64>),
     run: i64,
 ) -> Result<i64, Error> {
-    let (developer, amount_ul, why) = reach_store::drawn_by(tx, run)?;
+    let drawn = reach_store::drawn_by(tx, run)?;
+    let mut lacked = 0;
+    for (part, amount_ul) in drawn.parts {
+        let of = (drawn.developer, part);
+        lacked += draw_part(tx, (now, by), (run, &drawn.why), of, amount_ul)?;
+    }
+    Ok(lacked)
+}
+
+/// The same for one part of the developer.
+fn draw_part(
+    tx: &mut Tx<'_>,
+    (now, by): (Moment, Option<i64>),
+    (run, why): (i64, &str),
+    of: (i64, i64),
+    amount_ul: i64,
+) -> Result<i64, Error> {
     let mut missing = amount_ul.max(0);
-    for id in reach_store::stocks_of(tx, developer)? {
+    for id in reach_store::stocks_of(tx, of)? {
         if missing > 0 && !store::has_run(tx, id, run)? {
-            missing = draw_stock(tx, (now, by), id, (missing, Some(run), &why))?;
+            missing = draw_stock(tx, (now, by), id, (missing, Some(run), why))?;
         }
     }
-    for product in reach_store::products_of(tx, developer)? {
+    for product in reach_store::products_of(tx, of)? {
         if missing > 0 {
-            let wanted = Wanted { amount: missing, bath: None, run: Some(run), why: why.clone() };
+            let wanted =
+                Wanted { amount: missing, bath: None, run: Some(run), why: why.to_owned() };
             missing = shelf::draw_what_there_is(tx, now, by, product, &wanted)?;
         }
     }

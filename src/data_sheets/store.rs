@@ -9,6 +9,10 @@ use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::hazards::{Lines, Sheet, Strength, written};
 
+/// Stands where one of several parts has no lines.
+const UNTOLD: &str =
+    "For one of its parts no lines were typed in: read the maker's safety data sheet first.";
+
 type Row = (i64, String, String, String, String);
 
 fn put(into: &mut Sheet, (_, strength, signal, codes, words): &Row) -> Result<(), Error> {
@@ -51,7 +55,8 @@ pub fn of_product(conn: &mut Conn, product: i64) -> Result<Sheet, Error> {
 }
 
 /// What the data sheet says of the product that is poured for a developer of the time chart: its
-/// own, or that of another dilution from the same bottle.
+/// own, or that of another dilution from the same bottle. Where it is mixed from several parts, the
+/// sheets of all of them together.
 /// Nothing where none is on the shelf's list or no line was typed in.
 ///
 /// # Errors
@@ -66,20 +71,32 @@ pub fn of_developer(conn: &mut Conn, developer: i64) -> Result<Option<Sheet>, Er
 /// As the database's.
 pub fn of_developers(conn: &mut Conn) -> Result<BTreeMap<i64, Sheet>, Error> {
     let sheets = all(conn)?;
-    let bottles: Vec<(i64, String)> =
-        developers::table.select((developers::id, developers::product)).load(conn)?;
-    let poured: Vec<(i64, Option<i64>)> = products::table
+    let chart: Vec<(i64, String, String)> = developers::table
+        .select((developers::id, developers::product, developers::parts))
+        .load(conn)?;
+    let poured: Vec<(i64, Option<i64>, i64)> = products::table
         .filter(products::developer_id.is_not_null())
         .order(products::id)
-        .select((products::id, products::developer_id))
+        .select((products::id, products::developer_id, products::developer_part))
         .load(conn)?;
-    let bottle = |id: i64| bottles.iter().find(|(d, _)| *d == id).map_or("", |(_, b)| b.as_str());
-    let of = |id: i64| {
+    let bottle = |id: i64| chart.iter().find(|(d, ..)| *d == id).map_or("", |(_, b, _)| b.as_str());
+    let of = |id: i64, parts: &str| {
         let same = |d: i64| d == id || (!bottle(id).is_empty() && bottle(d) == bottle(id));
-        let mut of = poured.iter().filter(|(_, d)| d.is_some_and(same));
-        of.find_map(|(p, _)| sheets.get(p).filter(|s| !s.is_empty()))
+        let mut by_part: BTreeMap<i64, &Sheet> = BTreeMap::new();
+        for (product, _, part) in poured.iter().filter(|(_, d, _)| d.is_some_and(same)) {
+            if let Some(sheet) = sheets.get(product).filter(|s| !s.is_empty()) {
+                by_part.entry(*part).or_insert(sheet);
+            }
+        }
+        let silent = parts.split('+').count() > by_part.len();
+        let mut sheet = by_part.into_values().cloned().reduce(|all, one| all.and(&one))?;
+        if silent {
+            let words = &mut sheet.concentrate.words;
+            *words = format!("{words} {UNTOLD}").trim().to_owned();
+        }
+        Some(sheet)
     };
-    Ok(bottles.iter().filter_map(|(id, _)| Some((*id, of(*id)?.clone()))).collect())
+    Ok(chart.iter().filter_map(|(id, _, parts)| Some((*id, of(*id, parts)?))).collect())
 }
 
 /// Writes a product's sheet in place of the one before.

@@ -4,30 +4,39 @@ use chrono::DateTime;
 
 use super::correction::in_proportion;
 use super::facts::{Facts, at_temperature};
+use super::progress::{Phase, Reached, Wanted, Watcher, unwatched};
 use super::question::{Names, Place, Question};
-use super::rules::{Fixed, Job, LeftOver, Outcome, Planned, Steps, Sums, Wish, last_end};
+use super::rules::{
+    Fixed, Job, LeftOver, Outcome, PartPoured, Planned, Steps, Sums, Wish, last_end,
+};
 use super::standing::Standing;
 use crate::chemistry::Measuring;
 use crate::clock::Moment;
 use crate::error::Error;
-use crate::planner::{self, Amount, Budget, Day, Plan, Progress};
+use crate::planner::{self, Amount, Budget, Day, Plan};
+use crate::recipes::Developer;
 use crate::units::Millilitres;
 
 /// Plans a day: first what a lead has put in its place, then everything else around it.
 ///
 /// # Errors
-/// A refusal when a run cannot stand where it was put; it says why.
+/// A refusal when a run cannot stand where it was put; it says why. A refusal too when whoever
+/// watches wants nothing of it any more.
 pub(super) fn day(
     facts: &Facts,
     jobs: &[Job],
     wish: &Wish,
-    watch: &mut dyn FnMut(Progress<'_>),
+    watch: Watcher<'_>,
 ) -> Result<Outcome, Error> {
     let mut outcome = Outcome::default();
     let mut standing = facts.standing.clone();
     let mut all: Vec<&Fixed> = wish.fixed.iter().collect();
     all.sort_by_key(|f| (!f.pinned, f.from));
-    for fixed in all {
+    let mut reached = Reached::default();
+    let count = all.len();
+    for (done, fixed) in all.into_iter().enumerate() {
+        reached = reached.step(Phase::Placing, done, count);
+        still_wanted(watch, &reached)?;
         let Some(run) = put(facts, jobs, (wish, &standing), fixed)? else { continue };
         standing.push(Standing::of(&run, facts.fix_s()));
         outcome.runs.push(run);
@@ -36,12 +45,16 @@ pub(super) fn day(
         outcome.runs.iter().flat_map(|r| r.jobs.iter().map(|j| j.roll.id)).collect();
     let free: Vec<&Job> = jobs.iter().filter(|j| !placed.contains(&j.roll.id)).collect();
     let question = Question { facts, wish, jobs: &free, standing: &standing, only: None };
-    let (plan, names) = ask(&question, watch)?;
+    let (plan, names) = ask(&question, &mut |now: &Reached| {
+        reached = *now;
+        watch(now)
+    })?;
+    still_wanted(watch, &reached)?;
     let mut rest = Outcome::default();
     read(&mut rest, &question, &plan, &names);
     outcome.left_over.append(&mut rest.left_over);
     if rest.runs.iter().any(|r| r.developer_bath.is_some()) {
-        in_turn(&mut outcome, facts, jobs, (wish, standing), rest.runs);
+        in_turn(&mut outcome, (facts, jobs, wish), standing, rest.runs, (watch, reached))?;
     } else {
         outcome.runs.append(&mut rest.runs);
     }
@@ -58,13 +71,15 @@ pub(super) fn day(
 /// as the runs before it leave it, and takes the longer for it.
 fn in_turn(
     outcome: &mut Outcome,
-    facts: &Facts,
-    jobs: &[Job],
-    (wish, mut standing): (&Wish, Vec<Standing>),
+    (facts, jobs, wish): (&Facts, &[Job], &Wish),
+    mut standing: Vec<Standing>,
     mut planned: Vec<Planned>,
-) {
+    (watch, reached): (Watcher<'_>, Reached),
+) -> Result<(), Error> {
     planned.sort_by_key(|r| (r.from, r.tank_id));
-    for run in planned {
+    let count = planned.len();
+    for (done, run) in planned.into_iter().enumerate() {
+        still_wanted(watch, &reached.step(Phase::InTurn, done, count))?;
         let fixed = Fixed {
             rolls: run.jobs.iter().map(|j| j.roll.id).collect(),
             tank_id: run.tank_id,
@@ -84,6 +99,18 @@ fn in_turn(
                 reason: format!("Its developer is shared, and takes longer with use. {refused}"),
             })),
         }
+    }
+    Ok(())
+}
+
+/// Tells how far it is.
+///
+/// # Errors
+/// A refusal when nothing of it is wanted any more.
+fn still_wanted(watch: Watcher<'_>, reached: &Reached) -> Result<(), Error> {
+    match watch(reached) {
+        Wanted::More | Wanted::Enough => Ok(()),
+        Wanted::Nothing => Err(Error::refused("dropped", "It was dropped; nothing was kept.")),
     }
 }
 
@@ -173,7 +200,7 @@ fn until_developer_is_back(facts: &Facts, run: &Planned, standing: &[Standing]) 
 
 /// The one run that the chosen rolls make in their place.
 fn put_at(question: &Question<'_>) -> Result<Option<Planned>, Error> {
-    let (plan, names) = ask(question, &mut |_| {})?;
+    let (plan, names) = ask(question, &mut unwatched)?;
     let mut outcome = Outcome::default();
     read(&mut outcome, question, &plan, &names);
     if let Some(left) = outcome.left_over.first() {
@@ -197,10 +224,7 @@ fn cannot_stand(why: &str) -> Error {
 /// second, where the whole budget of `wetside plan` may take many. The plan itself is found before.
 const PROOF: u64 = 25_000;
 
-fn ask(
-    question: &Question<'_>,
-    watch: &mut dyn FnMut(Progress<'_>),
-) -> Result<(Plan, Names), Error> {
+fn ask(question: &Question<'_>, watch: Watcher<'_>) -> Result<(Plan, Names), Error> {
     let (form, names) = question.form();
     let day = Day::from_form(&form).map_err(|faults| {
         let all: Vec<String> = faults.iter().map(ToString::to_string).collect();
@@ -213,7 +237,11 @@ fn ask(
         )
     })?;
     let budget = Budget { starts: PROOF, ..Budget::default() };
-    Ok((planner::plan(&day, &budget, watch), names))
+    let plan = planner::plan(&day, &budget, &mut |progress| {
+        let wanted = watch(&Reached::of(&progress));
+        *progress.stop = wanted != Wanted::More;
+    });
+    Ok((plan, names))
 }
 
 fn read(outcome: &mut Outcome, question: &Question<'_>, plan: &Plan, names: &Names) {
@@ -253,7 +281,10 @@ fn read_run(question: &Question<'_>, run: &planner::Run, names: &Names) -> Optio
     let bath = facts.developers.get(&first.recipe.developer.id);
     // A shared bath is poured as it stands in its bottle.
     let all_ul = microlitres(run.developer_ml);
-    let concentrate_ul = if bath.is_some() { all_ul } else { microlitres(run.concentrate_ml) };
+    let first_ul = if bath.is_some() { all_ul } else { microlitres(run.concentrate_ml) };
+    let parts = if bath.is_some() { Vec::new() } else { parts(&first.recipe.developer, all_ul) };
+    let concentrate_ul = if parts.is_empty() { first_ul } else { parts.iter().map(|p| p.ul).sum() };
+    let first_ul = parts.first().map_or(first_ul, |p| p.ul);
     Some(Planned {
         sink_id: *names.sinks.get(&run.sink)?,
         tank_id: *names.tanks.get(&run.tank)?,
@@ -264,10 +295,11 @@ fn read_run(question: &Question<'_>, run: &planner::Run, names: &Names) -> Optio
         time_s: run.time_s,
         concentrate_ul,
         water_ul: (all_ul - concentrate_ul).max(0),
-        measure: measured_with(concentrate_ul),
+        measure: measured_with(first_ul),
+        parts,
         fixer_milli: jobs.iter().map(|j| j.fixer_milli(facts.figures.tabular_percent)).sum(),
         developer_bath: bath.map(|b| b.bath_id),
-        shelf_ul: if bath.is_some() || facts.own_developer { 0 } else { concentrate_ul },
+        shelf_ul: if bath.is_some() || facts.own_developer { 0 } else { first_ul },
         steps: steps_of(question, run, &jobs)?,
         pinned: false,
         why: run.why.clone(),
@@ -324,8 +356,22 @@ fn at_twenty(time_s: i64, jobs: &[Job]) -> Option<i64> {
     Some(in_proportion(time_s, &pairs?, 5))
 }
 
+/// What of each part makes so much of a developer; nothing where it is poured from one bottle. With
+/// the water they add up to it exactly.
+fn parts(developer: &Developer, all_ul: i64) -> Vec<PartPoured> {
+    let total = u64::try_from(all_ul).ok().and_then(|u| Millilitres::from_microlitres(u).ok());
+    let (Some(total), Ok(Some(mixture))) = (total, developer.mixture()) else { return Vec::new() };
+    let named = mixture.divide(total).into_iter().take(developer.parts().len());
+    named
+        .map(|v| PartPoured {
+            name: v.name,
+            ul: i64::try_from(v.volume.microlitres()).unwrap_or(i64::MAX),
+        })
+        .collect()
+}
+
 /// The tool for a volume, by the size of its marks; up to 5 litres a jug does.
-fn measured_with(ul: i64) -> String {
+pub(super) fn measured_with(ul: i64) -> String {
     let tools = Measuring::usual();
     let volume = u64::try_from(ul).ok().and_then(|u| Millilitres::from_microlitres(u).ok());
     let Some(volume) = volume else { return String::new() };

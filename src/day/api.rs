@@ -3,8 +3,9 @@ use chrono::NaiveDate;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::described::{DescribedRun, described};
+use super::described::{DescribedPour, DescribedRun, described};
 use super::own::{self, Session};
+use super::progress::unwatched;
 use super::sheet::{self, Bench};
 use super::store::{Plan, Run};
 use super::{drafting, store};
@@ -53,7 +54,10 @@ pub(crate) struct About {
 #[derive(Debug, Serialize, Deserialize, ToSchema)]
 pub(crate) struct Drawn {
     developer: String,
+    /// All parts together, where it is mixed from several.
     concentrate_ml: f64,
+    /// Each part, where it is mixed from several; empty otherwise.
+    parts: Vec<DescribedPour>,
     developer_ml: f64,
 }
 
@@ -70,10 +74,11 @@ fn sheet_of(
     let runs = store::published_runs(conn, date)?;
     let bench = Bench::load(conn, &runs)?;
     let version = i64::try_from(store::changes(conn, date)?.len()).unwrap_or(i64::MAX);
-    let drawn = |(developer, concentrate, all)| Drawn {
-        developer,
-        concentrate_ml: thousandths(concentrate),
-        developer_ml: thousandths(all),
+    let drawn = |d: sheet::Drawn| Drawn {
+        developer: d.developer,
+        concentrate_ml: thousandths(d.concentrate_ul),
+        parts: d.parts.into_iter().map(DescribedPour::of).collect(),
+        developer_ml: thousandths(d.total_ul),
     };
     let (baths, rules) = (sheet::baths_now(conn, now, &bench)?, sheet::disposal(conn)?);
     let words = Words::in_studio(zone, &Taste::default());
@@ -187,7 +192,7 @@ pub(crate) async fn plan(
     let warm = body.value.temperature_c.map(temperature).transpose()?;
     let basis = app.db.read(move |conn| drafting::basis_at(conn, at, by, warm)).await?;
     let (basis, outcome) = web::block(move || {
-        let outcome = drafting::work_out(&basis, &mut |_| {})?;
+        let outcome = drafting::work_out(&basis, &mut unwatched)?;
         Ok::<_, Error>((basis, outcome))
     })
     .await??;

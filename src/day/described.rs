@@ -4,6 +4,7 @@ use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
 use super::process::{self, About, StepKind};
+use super::rules::PartPoured;
 use super::sheet::{self, Bench};
 use super::store::Run;
 use crate::clock::Zone;
@@ -34,9 +35,12 @@ pub(crate) struct DescribedRun {
     pre_soak_s: i64,
     time_s: i64,
     developer_ml: f64,
+    /// All parts together, where it is mixed from several.
     concentrate_ml: f64,
+    /// Each part, where the developer is mixed from several; empty otherwise.
+    parts: Vec<DescribedPour>,
     water_ml: f64,
-    /// With what the concentrate is measured.
+    /// With what the concentrate, or its first part, is measured.
     measure: String,
     stop_s: i64,
     fix_s: i64,
@@ -68,6 +72,19 @@ pub(crate) struct DescribedRun {
     why: Vec<String>,
     pinned: bool,
     ended: bool,
+}
+
+/// One of several parts of a developer, as it is measured.
+#[derive(Debug, Serialize, Deserialize, ToSchema)]
+pub(crate) struct DescribedPour {
+    name: String,
+    ml: f64,
+}
+
+impl DescribedPour {
+    pub(super) fn of(part: PartPoured) -> DescribedPour {
+        DescribedPour { name: part.name, ml: thousandths(part.ul) }
+    }
 }
 
 /// A film on its reel.
@@ -143,6 +160,7 @@ pub(super) fn described(zone: Zone, run: Run, bench: &Bench) -> DescribedRun {
         time_s: run.time_s,
         developer_ml: thousandths(run.concentrate_ul + run.water_ul),
         concentrate_ml: thousandths(run.concentrate_ul),
+        parts: run.parts.into_iter().map(DescribedPour::of).collect(),
         water_ml: thousandths(run.water_ul),
         measure: run.measure,
         stop_s: run.steps.stop_s,

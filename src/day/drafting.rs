@@ -4,12 +4,12 @@ use chrono::NaiveDate;
 
 use super::answer;
 use super::facts::{self, Facts};
+use super::progress::{Watcher, unwatched};
 use super::rules::{Fixed, Job, LeftOver, Outcome, Wish, cost};
 use super::store::{self, NewPlan, Plan, Run};
 use crate::clock::{Moment, Zone};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
-use crate::planner::Progress;
 use crate::recipes;
 
 /// What a day is worked out from, read in one moment.
@@ -59,10 +59,7 @@ pub(super) fn basis_at(
 ///
 /// # Errors
 /// A refusal when a run cannot stand where it was put.
-pub(super) fn work_out(
-    basis: &Basis,
-    watch: &mut dyn FnMut(Progress<'_>),
-) -> Result<Outcome, Error> {
+pub(super) fn work_out(basis: &Basis, watch: Watcher<'_>) -> Result<Outcome, Error> {
     let mut outcome = answer::day(&basis.facts, &basis.jobs, &basis.wish, watch)?;
     outcome.left_over.splice(0..0, basis.left.iter().cloned());
     outcome.sums.left = i64::try_from(outcome.left_over.len()).unwrap_or(i64::MAX);
@@ -291,7 +288,7 @@ pub(super) fn what_ifs(basis: &Basis, tank: Option<&(i64, String)>) -> Vec<WhatI
     others.push(("Open one hour longer".to_owned(), Wish { longer_s: 3600, ..basis.wish.clone() }));
     let answer = |(name, wish)| {
         let other = Basis { wish, ..basis.clone() };
-        let outcome = work_out(&other, &mut |_| {}).map_err(|e| e.to_string());
+        let outcome = work_out(&other, &mut unwatched).map_err(|e| e.to_string());
         WhatIf { name, outcome }
     };
     others.into_iter().map(answer).collect()

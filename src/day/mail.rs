@@ -222,9 +222,7 @@ pub(super) fn coming(
     let words = words(place);
     let mix: Vec<String> = sheet::drawn(runs)
         .into_iter()
-        .map(|(name, concentrate, all)| {
-            format!("{name}: {} ml of concentrate for {} ml", ml(concentrate), ml(all))
-        })
+        .map(|d| format!("{}: {} for {} ml", d.developer, d.measured(), ml(d.total_ul)))
         .chain(ready.next_baths.iter().cloned())
         .collect();
     let mut cool: Vec<String> = Vec::new();
@@ -238,7 +236,10 @@ pub(super) fn coming(
         let rolls = r.rolls.len();
         let mixed = match r.developer_bath {
             Some(_) => format!("{} ml from the shared bottle", ml(r.concentrate_ul)),
-            None => format!("{} ml and {} ml of water", ml(r.concentrate_ul), ml(r.water_ul)),
+            None => {
+                let measured = sheet::measured(&r.parts, r.concentrate_ul);
+                format!("{measured} and {} ml of water", ml(r.water_ul))
+            }
         };
         format!(
             "{} run {}, {} at {}, {rolls} {}: {}, {mixed}, {} °C, {} min",

@@ -17,6 +17,7 @@ mod own;
 mod pages;
 mod planning;
 mod process;
+mod progress;
 mod publishing;
 mod qr;
 mod question;
@@ -61,7 +62,7 @@ pub fn plan(
     let others = waiting.iter().map(|r| r.id).filter(|id| !only.contains(id));
     let wish = Wish { held_back: others.collect(), ..Wish::default() };
     let basis = drafting::basis(tx, (now, zone, date), by, wish)?;
-    let outcome = drafting::work_out(&basis, &mut |_| {})?;
+    let outcome = drafting::work_out(&basis, &mut progress::unwatched)?;
     drafting::keep(tx, (now, by), (&basis, &outcome), (None, ""))
 }
 

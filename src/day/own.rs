@@ -1,6 +1,7 @@
 //! A member's own session: their booking, their rolls and a tank become a run that they do alone.
 
 use super::facts::{self, Facts, Pourer};
+use super::progress::unwatched;
 use super::rules::{Fixed, Job, LeftOver, Outcome, Sums, Wish};
 use super::store::{self, NewPlan, Own, Run};
 use super::{answer, publishing};
@@ -153,7 +154,7 @@ pub(super) fn work_out(basis: &Basis) -> Result<Outcome, Error> {
         pinned: false,
     };
     let wish = Wish { fixed: vec![fixed], ..Wish::default() };
-    let mut outcome = answer::day(&basis.facts, &basis.jobs, &wish, &mut |_| {})?;
+    let mut outcome = answer::day(&basis.facts, &basis.jobs, &wish, &mut unwatched)?;
     if outcome.runs.len() != 1 || !outcome.left_over.is_empty() {
         let reason = outcome.left_over.pop().map_or_else(String::new, |l| l.reason);
         return Err(Error::refused(

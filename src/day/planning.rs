@@ -7,13 +7,13 @@ use chrono::NaiveDate;
 use parking_lot::MutexGuard;
 
 use super::drafting::{self, Basis};
+use super::progress::{Phase, Reached, Wanted};
 use super::rules::Outcome;
 use super::store::{self, Plan};
 use crate::app::App;
 use crate::clock::Moment;
 use crate::db::Tx;
 use crate::error::Error;
-use crate::planner::Progress;
 
 /// More rolls than this are planned in the background; up to there a page is quicker than that.
 const MANY: usize = 120;
@@ -75,17 +75,20 @@ pub(super) fn begin(
 
 /// Does the work of a job on this thread and keeps what comes of it.
 pub(super) fn work(app: &App, (id, by): (i64, i64), basis: &Basis, change: Option<&Change>) {
-    let (turn, mut goes_on) = turn(app, id);
-    let mut told = Instant::now();
-    let outcome = drafting::work_out(basis, &mut |progress: Progress<'_>| {
-        if goes_on && told.elapsed() >= TELLS_EVERY {
-            told = Instant::now();
-            let tries = i64::try_from(progress.tries).unwrap_or(i64::MAX);
-            let runs = i64::try_from(progress.runs).unwrap_or(i64::MAX);
-            goes_on = tell(app, (id, tries, runs));
+    let (turn, mut wanted) = turn(app, id);
+    let mut told: Option<(Instant, Phase)> = None;
+    let mut last = Reached::default();
+    let outcome = drafting::work_out(basis, &mut |reached: &Reached| {
+        last = *reached;
+        let known =
+            told.is_some_and(|(at, phase)| phase == reached.phase && at.elapsed() < TELLS_EVERY);
+        if wanted == Wanted::More && !known {
+            told = Some((Instant::now(), reached.phase));
+            wanted = tell(app, id, reached);
         }
-        *progress.stop = !goes_on;
+        wanted
     });
+    let _kept_anyway = tell(app, id, &last.step(Phase::Keeping, 0, 0));
     drop(turn);
     if let Err(fault) = app.db.write_now(|tx| finish(tx, app, (id, by), (basis, &outcome), change))
     {
@@ -101,31 +104,32 @@ pub(super) fn work(app: &App, (id, by): (i64, i64), basis: &Basis, change: Optio
 }
 
 /// Waits until no other large day is planned here, or until somebody wants no more of this one;
-/// says whether it may take its time.
-fn turn(app: &App, id: i64) -> (Option<MutexGuard<'_, ()>>, bool) {
+/// says what is wanted of it.
+fn turn(app: &App, id: i64) -> (Option<MutexGuard<'_, ()>>, Wanted) {
     loop {
-        if let Some(turn) = app.planning.try_lock_for(TELLS_EVERY) {
-            return (Some(turn), tell(app, (id, 0, 0)));
-        }
-        if !tell(app, (id, 0, 0)) {
-            return (None, false);
+        let turn = app.planning.try_lock_for(TELLS_EVERY);
+        let wanted = tell(app, id, &Reached::default());
+        if turn.is_some() || wanted != Wanted::More {
+            return (turn, wanted);
         }
     }
 }
 
-/// Tells how far a job is; says whether it is to go on.
-fn tell(app: &App, job: (i64, i64, i64)) -> bool {
+/// Tells how far a job is; says what is wanted of it.
+fn tell(app: &App, id: i64, reached: &Reached) -> Wanted {
     let now = app.clock.now();
     let seen = app.db.write_now(|tx| {
         tx.leaves_no_line();
-        store::seen_job(tx, now, job)
+        store::seen_job(tx, now, (id, reached))
     });
-    match seen {
-        Ok(wanted) => wanted == "go_on",
+    match seen.as_deref() {
+        Ok("enough") => Wanted::Enough,
+        Ok("drop") => Wanted::Nothing,
+        Ok(_) => Wanted::More,
         Err(fault) => {
             // The plan is worth more than the news of it.
             tracing::warn!(%fault, "how far a plan is could not be written down");
-            true
+            Wanted::More
         }
     }
 }

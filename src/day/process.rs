@@ -277,6 +277,7 @@ pub(super) mod tests {
             fix_s: 300,
             concentrate_ul: 9500,
             water_ul: 294_500,
+            parts: Vec::new(),
             measure: String::new(),
             fixer_milli: 1000,
             developer_bath: None,

@@ -221,7 +221,7 @@ impl Question<'_> {
         fresh
             .map(|d| DeveloperForm {
                 id: d.name.clone(),
-                water_parts: Decimal::whole(d.water_parts),
+                water_parts: milli(d.rest_milli()),
                 min_per_roll_ml: ml(d.least_ul_per_roll),
                 cost_per_ml: None,
                 bath: self.facts.developers.get(&d.id).map(|bath| BathForm {

@@ -146,6 +146,15 @@ impl Default for Steps {
     }
 }
 
+/// A part of a developer, as it is measured for a run.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PartPoured {
+    /// Its name.
+    pub name: String,
+    /// How much of it, in microlitres.
+    pub ul: i64,
+}
+
 /// One planned run.
 #[derive(Clone, Debug)]
 pub struct Planned {
@@ -169,6 +178,9 @@ pub struct Planned {
     pub concentrate_ul: i64,
     /// Water in microlitres.
     pub water_ul: i64,
+    /// What is poured of each part, where the developer is mixed from several; together they are
+    /// its concentrate.
+    pub parts: Vec<PartPoured>,
     /// With what the concentrate is measured.
     pub measure: String,
     /// What it takes of the fixer, in thousandths of a roll's worth.
@@ -231,7 +243,7 @@ pub(super) fn cost(before: &Sums, after: &Sums) -> String {
         let by = is - was;
         if by != 0 {
             let name = if by.abs() == 1 { one } else { many };
-            parts.push(format!("{} {name} {}", by.abs(), if by > 0 { "more" } else { "fewer" }));
+            parts.push(format!("{} {} {name}", by.abs(), if by > 0 { "more" } else { "fewer" }));
         }
     };
     differ(before.runs, after.runs, "run", "runs");
@@ -300,11 +312,11 @@ mod tests {
         };
         assert_eq!(
             cost(&before, &after),
-            "1 run more, 1 late roll more, 9.5 ml more concentrate, the last run ends 30 min later"
+            "1 more run, 1 more late roll, 9.5 ml more concentrate, the last run ends 30 min later"
         );
         assert_eq!(
             cost(&after, &before),
-            "1 run fewer, 1 late roll fewer, 9.5 ml less concentrate, the last run ends 30 min earlier"
+            "1 fewer run, 1 fewer late roll, 9.5 ml less concentrate, the last run ends 30 min earlier"
         );
     }
 }

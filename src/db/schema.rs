@@ -168,6 +168,7 @@ diesel::table! {
         takes_milli -> Nullable<BigInt>,
         on_hand -> Bool,
         version -> BigInt,
+        parts -> Text,
     }
 }
 
@@ -377,6 +378,7 @@ diesel::allow_tables_to_appear_in_same_query!(
     day_plans,
     runs,
     run_rolls,
+    run_parts,
     day_figures,
     day_changes,
     own_runs,

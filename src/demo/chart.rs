@@ -4,7 +4,7 @@ use super::people::Ids;
 use crate::clock::Moment;
 use crate::db::Tx;
 use crate::error::Error;
-use crate::recipes::{self, GrowthRow, Handling, NewDeveloper, NewFilm, NewRecipe};
+use crate::recipes::{self, DeveloperPart, GrowthRow, Handling, NewDeveloper, NewFilm, NewRecipe};
 use crate::sessions::{Person, Role, Taste, Via};
 
 pub(super) struct Chart {
@@ -79,6 +79,9 @@ const DEVELOPERS: [Bottle; 8] = [
     },
 ];
 
+/// Mixed from equal parts of two bottles into water.
+pub(super) const TWO_PARTS: &str = "Twinrope, 1+1+100";
+
 /// Film, exposure index, developer, seconds: what waits in the drop box is developed by these.
 const RECIPES: [(usize, i64, usize, i64); 7] = [
     (0, 100, 0, 480),
@@ -114,6 +117,7 @@ impl Bottle {
             handling: self.handling,
             growth,
             on_hand: self.on_hand,
+            parts: Vec::new(),
         }
     }
 }
@@ -156,8 +160,29 @@ pub(super) fn enter(tx: &mut Tx<'_>, now: Moment, ids: &Ids) -> Result<Chart, Er
         };
         recipes::add_recipe(tx, long_ago, Some(ids.lead), &recipe(*film, ei, *developer, time_s))?;
     }
+    two_parts(tx, long_ago, ids.lead, &films)?;
     proposals(tx, now, ids, &films, &developers)?;
     Ok(Chart { films })
+}
+
+/// A developer that is mixed from two bottles, and what is pushed in it.
+fn two_parts(
+    tx: &mut Tx<'_>,
+    at: Moment,
+    lead: i64,
+    films: &[(&'static str, i64)],
+) -> Result<(), Error> {
+    let part = |name: &str| DeveloperPart { name: name.to_owned(), milli: 1000 };
+    let entry = NewDeveloper {
+        parts: vec![part("A"), part("B")],
+        ..bottle(TWO_PARTS, 100, 2000, Some(2300)).entry()
+    };
+    let developer = recipes::add_developer(tx, &entry)?;
+    for (film, ei, time_s) in [(0, 400, 720), (1, 1600, 840)] {
+        let Some((_, film)) = films.get(film) else { continue };
+        recipes::add_recipe(tx, at, Some(lead), &recipe(*film, ei, developer, time_s))?;
+    }
+    Ok(())
 }
 
 /// A few recipes for each of the other films: at its speed, pushed, and in another developer.

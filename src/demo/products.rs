@@ -1,5 +1,6 @@
 //! What stands on the invented shelf, each with an invented data sheet.
 
+use super::chart::TWO_PARTS;
 use crate::error::Error;
 use crate::hazards::{Lines, Sheet};
 use crate::shelf::{Form, Purpose};
@@ -14,7 +15,7 @@ pub(super) type Line = (
     &'static str,
 );
 
-pub(super) const PRODUCTS: [Line; 8] = [
+pub(super) const PRODUCTS: [Line; 10] = [
     (
         ("Slack Tide rapid fixer", Purpose::Fixer, Form::Concentrate, None),
         (Some(4), None, Some(20)),
@@ -80,6 +81,20 @@ pub(super) const PRODUCTS: [Line; 8] = [
         (None, Some(90)),
         (500, 500, 1780),
         "Danger / H314, P260, P280 / Invented sheet. | Warning / H315, H319, P280 / Invented sheet.",
+    ),
+    (
+        ("Twinrope A", Purpose::Developer, Form::Concentrate, Some(TWO_PARTS)),
+        (None, None, None),
+        (None, Some(180)),
+        (250, 100, 1640),
+        "Danger / H302, H317, H318, P261, P280 / Invented sheet. | Warning / H317, P280 / Invented sheet.",
+    ),
+    (
+        ("Twinrope B", Purpose::Developer, Form::Concentrate, Some(TWO_PARTS)),
+        (None, None, None),
+        (None, Some(365)),
+        (250, 100, 980),
+        "Warning / H319, P280 / Invented sheet. | // Not classified at this strength. Invented sheet.",
     ),
 ];
 

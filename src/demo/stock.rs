@@ -67,6 +67,8 @@ pub(super) fn stock(
             purpose,
             form,
             developer_id: developers.iter().find(|d| Some(d.name.as_str()) == chart).map(|d| d.id),
+            // Beside its first part, a developer has its second.
+            developer_part: if name.ends_with(" B") { 2 } else { 1 },
             water_parts: water,
             mg_per_litre: grams.map(|g| g * 1000),
             rolls_per_litre_milli: rolls.map(|r| r * 1000),
@@ -91,6 +93,8 @@ pub(super) fn stock(
     shelf.came(tx, 6, (90, Some(500)), ("FP-8", 2))?;
     shelf.came(tx, 7, (300, Some(-9)), ("LL-55", 1))?;
     shelf.came(tx, 7, (40, Some(320)), ("LL-61", 1))?;
+    shelf.came(tx, 8, (30, Some(700)), ("TA-7", 1))?;
+    shelf.came(tx, 9, (30, Some(700)), ("TB-4", 1))?;
     if let Some(last) = opened.last() {
         let why = "The cap had come loose; it has turned brown.";
         shelf::set_aside(tx, (now.plus(-3 * DAY), lead), *last, why)?;

@@ -20,6 +20,14 @@ pub(crate) struct TimeAt {
     time_s: i64,
 }
 
+/// One of several parts of a developer.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct DescribedPart {
+    name: String,
+    /// How many parts of it come to one of the first.
+    parts: f64,
+}
+
 /// A recipe as programs see it.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct DescribedRecipe {
@@ -35,6 +43,8 @@ pub(crate) struct DescribedRecipe {
     on_hand: bool,
     /// Parts of water to one of concentrate.
     water_parts: i64,
+    /// What it is mixed from beside the water; empty where it is poured from one bottle.
+    parts: Vec<DescribedPart>,
     temperature_c: f64,
     agitation: String,
     pre_soak_s: i64,
@@ -64,6 +74,12 @@ fn described(app: &App, r: Recipe) -> DescribedRecipe {
         standing: r.standing.word().to_owned(),
         film: r.film.name,
         ei: r.ei,
+        parts: r
+            .developer
+            .parts()
+            .into_iter()
+            .map(|p| DescribedPart { name: p.name, parts: thousandths(p.milli) })
+            .collect(),
         developer: r.developer.name,
         on_hand: r.developer.on_hand,
         water_parts: r.developer.water_parts,

@@ -8,6 +8,7 @@ mod cells;
 mod csv;
 mod mail;
 mod pages;
+mod parts;
 mod rules;
 mod store;
 mod timing;
@@ -20,6 +21,7 @@ use crate::outbox;
 use crate::sessions::{Person, Role};
 use crate::web::Routes;
 
+pub use parts::DeveloperPart;
 pub use rules::{
     Handling, Standing, agitation_in_words, agitation_kept, agitation_scheme, clock_of, decimal,
     seconds_of, thousandths_of,

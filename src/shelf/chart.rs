@@ -16,14 +16,17 @@ use crate::recipes::{self, Developer};
 /// As the database's.
 pub fn tell_chart(tx: &mut Tx<'_>, now: Moment, mixed: &BTreeSet<i64>) -> Result<(), Error> {
     let developers = recipes::developers(tx)?;
-    let mut bottles: BTreeMap<&str, bool> = BTreeMap::new();
+    let mut bottles: BTreeMap<&str, BTreeMap<i64, bool>> = BTreeMap::new();
     for stock in stock(tx, now)? {
         let own = stock.product.of.developer_id;
         let Some(known) = developers.iter().find(|d| Some(d.id) == own) else { continue };
-        *bottles.entry(known.product.as_str()).or_default() |=
+        let parts = bottles.entry(known.product.as_str()).or_default();
+        *parts.entry(stock.product.of.developer_part).or_default() |=
             mixed.contains(&stock.product.id) || is_enough(&stock, known);
     }
-    for (product, there) in bottles {
+    // One that is mixed from several is there when each of its parts on the list is.
+    for (product, parts) in bottles {
+        let there = parts.values().all(|there| *there);
         if developers.iter().any(|d| d.product == product && d.on_hand != there) {
             recipes::set_on_hand(tx, product, there)?;
         }
@@ -33,9 +36,11 @@ pub fn tell_chart(tx: &mut Tx<'_>, now: Moment, mixed: &BTreeSet<i64>) -> Result
 
 /// Whether what may be used does for one roll's worth; of a powder a rest is all that is known.
 fn is_enough(stock: &Stock, developer: &Developer) -> bool {
+    let place = usize::try_from(stock.product.of.developer_part - 1).unwrap_or(0);
+    let to_one = developer.parts().get(place).map_or(1000, |part| part.milli);
     let least = match stock.product.of.form {
         Form::Powder => 1,
-        Form::Concentrate | Form::Ready => developer.least_ul_per_roll.max(1),
+        Form::Concentrate | Form::Ready => (developer.least_ul_per_roll * to_one / 1000).max(1),
     };
     stock.usable >= least
 }

@@ -275,14 +275,14 @@ pub fn stock(conn: &mut Conn, now: Moment) -> Result<Vec<Stock>, Error> {
         .collect())
 }
 
-/// What published runs ask for, by the time chart's developers and the bottles these come from.
+/// What published runs ask for, by the parts of the time chart's developers and the bottles these come from.
 struct Asked {
-    by_developer: BTreeMap<i64, i64>,
+    by_part: BTreeMap<(i64, i64), i64>,
     bottles: BTreeMap<i64, String>,
 }
 
 fn asked(conn: &mut Conn, now: Moment) -> Result<Asked, Error> {
-    Ok(Asked { by_developer: store::planned(conn, now)?, bottles: store::bottles_of_chart(conn)? })
+    Ok(Asked { by_part: store::planned(conn, now)?, bottles: store::bottles_of_chart(conn)? })
 }
 
 impl Asked {
@@ -294,7 +294,9 @@ impl Asked {
         };
         let bottle = self.bottles.get(&own).filter(|b| !b.is_empty());
         let same = |id: i64| id == own || (bottle.is_some() && self.bottles.get(&id) == bottle);
-        self.by_developer.iter().filter(|(id, _)| same(**id)).map(|(_, ul)| ul).sum()
+        let part = product.of.developer_part;
+        let asked = self.by_part.iter().filter(|((id, of), _)| same(*id) && *of == part);
+        asked.map(|(_, ul)| ul).sum()
     }
 }
 
@@ -353,11 +355,11 @@ pub fn products(conn: &mut Conn) -> Result<Vec<Product>, Error> {
 }
 
 /// What published runs not yet ended will draw, in microlitres of concentrate or stock by the time
-/// chart's developer.
+/// chart's developer and by which of its parts, from 1.
 ///
 /// # Errors
 /// As the database's.
-pub fn planned(conn: &mut Conn, now: Moment) -> Result<BTreeMap<i64, i64>, Error> {
+pub fn planned(conn: &mut Conn, now: Moment) -> Result<BTreeMap<(i64, i64), i64>, Error> {
     store::planned(conn, now)
 }
 

@@ -17,6 +17,8 @@ pub struct NewProduct {
     pub form: Form,
     /// The developer of the time chart that it is.
     pub developer_id: Option<i64>,
+    /// Which of that developer's parts it is, from 1; 1 where it is all of it.
+    pub developer_part: i64,
     /// Parts of water to one of concentrate, as it is usually mixed.
     pub water_parts: Option<i64>,
     /// Milligrams of powder for a litre.

@@ -27,6 +27,7 @@ struct ProductRow {
     price: i64,
     note: String,
     version: i64,
+    developer_part: i64,
 }
 
 fn product(row: ProductRow, sheet: Sheet) -> Result<Product, Error> {
@@ -39,6 +40,7 @@ fn product(row: ProductRow, sheet: Sheet) -> Result<Product, Error> {
             purpose: Purpose::from_word(&row.kind).ok_or_else(broken)?,
             form: Form::from_word(&row.form).ok_or_else(broken)?,
             developer_id: row.developer_id,
+            developer_part: row.developer_part,
             water_parts: row.water_parts,
             mg_per_litre: row.mg_per_litre,
             rolls_per_litre_milli: row.rolls_per_litre_milli,
@@ -69,6 +71,7 @@ macro_rules! columns {
             products::kind.eq($p.purpose.word()),
             products::form.eq($p.form.word()),
             products::developer_id.eq($p.developer_id),
+            products::developer_part.eq($p.developer_part),
             products::water_parts.eq($p.water_parts),
             products::mg_per_litre.eq($p.mg_per_litre),
             products::rolls_per_litre_milli.eq($p.rolls_per_litre_milli),

@@ -5,7 +5,7 @@ use diesel::prelude::*;
 
 use super::{Bottle, DrawKind, Drawn, WentTo};
 use crate::clock::Moment;
-use crate::db::schema::{bottles, day_plans, developers, draws, lots, members, runs};
+use crate::db::schema::{bottles, day_plans, developers, draws, lots, members, run_parts, runs};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 
@@ -239,20 +239,29 @@ pub(super) fn draws(
         .collect())
 }
 
-/// What published runs not yet ended will draw, in microlitres by developer. Runs that were over
-/// a day ago are no longer waited for.
-pub(super) fn planned(conn: &mut Conn, now: Moment) -> Result<BTreeMap<i64, i64>, Error> {
-    let rows: Vec<(i64, i64)> = runs::table
+/// What published runs not yet ended will draw, in microlitres by developer and by which of its
+/// parts, from 1. Runs that were over a day ago are no longer waited for.
+pub(super) fn planned(conn: &mut Conn, now: Moment) -> Result<BTreeMap<(i64, i64), i64>, Error> {
+    type Row = (i64, i64, Option<i64>, Option<i64>);
+    let rows: Vec<Row> = runs::table
         .inner_join(day_plans::table.on(day_plans::id.eq(runs::plan_id)))
+        .left_join(run_parts::table.on(run_parts::run_id.eq(runs::id)))
         .filter(day_plans::state.eq("published"))
         .filter(runs::ended_s.is_null())
         .filter(runs::withdrawn_s.is_null())
         .filter(runs::to_s.gt(now.0 - 86_400))
-        .select((runs::developer_id, runs::shelf_ul))
+        // What a member brings, or a shared bath holds, is not drawn.
+        .filter(runs::shelf_ul.gt(0))
+        .select((
+            runs::developer_id,
+            runs::shelf_ul,
+            run_parts::place.nullable(),
+            run_parts::ul.nullable(),
+        ))
         .load(conn)?;
     let mut sums = BTreeMap::new();
-    for (developer, ul) in rows {
-        *sums.entry(developer).or_default() += ul;
+    for (developer, all_ul, place, part_ul) in rows {
+        *sums.entry((developer, place.unwrap_or(1))).or_default() += part_ul.unwrap_or(all_ul);
     }
     Ok(sums)
 }

@@ -2,6 +2,7 @@
 // all tanks are worked by any key, and a page without script still says what to do.
 import { test, before, after } from "node:test";
 import assert from "node:assert/strict";
+import { execFileSync } from "node:child_process";
 import { join } from "node:path";
 import { open, PICTURES } from "./house.mjs";
 import { axe, overhang } from "./watch.mjs";
@@ -97,4 +98,49 @@ test("without script a run is a list of steps with clock times", async () => {
   await page.locator("#by-form button.do").click();
   await page.locator("[aria-current=step]").waitFor();
   await page.screenshot({ path: join(PICTURES, "sink-plain.png"), fullPage: true });
+});
+
+// The phone's own camera opens what the code on a printed label says; an independent reader (zbar) reads it here.
+test("the code on a bottle's label opens whether it is the one for this step", async () => {
+  const phone = await house.page("lead", { viewport: { width: 390, height: 800 } });
+  await phone.goto("/baths");
+  const labels = await phone.locator("main a").evaluateAll((links) => links.map((a) => [a.textContent.trim(), a.getAttribute("href")]));
+  const path = (name) => labels.find(([text, href]) => text.startsWith(name) && /^\/baths\/\d+$/.test(href))?.[1];
+  const scanned = async (name) => {
+    await phone.goto(`${path(name)}/label`);
+    const to = join(PICTURES, "bottle-code");
+    await phone.pdf({ path: `${to}.pdf`, format: "A4" });
+    execFileSync("pdftoppm", ["-r", "300", "-gray", "-png", "-singlefile", `${to}.pdf`, to]);
+    const word = execFileSync("zbarimg", ["--quiet", "--raw", `${to}.png`], { encoding: "utf8", stdio: ["ignore", "pipe", "ignore"] }).trim();
+    assert.ok(word.startsWith(house.url), word);
+    return word;
+  };
+  const [fixer, stop] = [await scanned("Fixer 12"), await scanned("Stop")];
+  await phone.goto("/sink");
+  const another = await phone.locator("ul.steps a[href^='/runs/'], ol.movements a[href^='/runs/']").last().getAttribute("href");
+  await phone.goto(another);
+  const begin = async (name) => {
+    for (let n = 0; n < 6 && !await phone.locator(".watch-step", { hasText: name }).count(); n++) {
+      await phone.locator("[data-go]").click();
+      await phone.waitForTimeout(1500);
+    }
+  };
+  await begin("Stop bath");
+  // It is the stop bath's turn; the fixer is fetched for the next step.
+  await phone.goto(stop);
+  await phone.getByText("the one for this step, Stop bath").waitFor();
+  await phone.goto(fixer);
+  await phone.getByText("the one for the next step, Fixer").waitFor();
+  await phone.screenshot({ path: join(PICTURES, "bottle-opened.png") });
+  await phone.getByRole("link", { name: "Back to the run" }).click();
+  await begin("Fixer");
+  await phone.goto(stop);
+  await phone.getByText("No. This step wants").waitFor();
+  // A scanner that types what it reads does the same, without script too.
+  const plain = await house.page("lead", { javaScriptEnabled: false });
+  await plain.goto(another);
+  await plain.fill("[name=bottle]", fixer);
+  await plain.getByRole("button", { name: "Check the bottle" }).click();
+  await plain.getByText("Yes: this is Fixer 12").waitFor();
+  assert.deepEqual(phone.faults, []);
 });

@@ -47,6 +47,20 @@ impl Lines {
         all
     }
 
+    /// These and another's together, for what is mixed from both: the stronger signal word, every
+    /// statement once, both sheets' words.
+    #[must_use]
+    pub fn and(&self, other: &Lines) -> Lines {
+        let mut codes = self.codes.clone();
+        codes.extend(other.codes.iter().copied());
+        codes.sort_unstable();
+        codes.dedup();
+        let mut words = vec![self.words.trim(), other.words.trim()];
+        words.dedup();
+        words.retain(|w| !w.is_empty());
+        Lines { signal: self.signal.max(other.signal), codes, words: words.join(" ") }
+    }
+
     /// What can happen, in sentences, each with its code.
     #[must_use]
     pub fn hazards(&self) -> Vec<String> {
@@ -118,6 +132,15 @@ impl Sheet {
         match strength {
             Strength::Concentrate => &mut self.concentrate,
             Strength::Working => &mut self.working,
+        }
+    }
+
+    /// This and another's sheet together, for what is mixed from both.
+    #[must_use]
+    pub fn and(&self, other: &Sheet) -> Sheet {
+        Sheet {
+            concentrate: self.concentrate.and(&other.concentrate),
+            working: self.working.and(&other.working),
         }
     }
 

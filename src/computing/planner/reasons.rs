@@ -31,6 +31,8 @@ fn dilution(problem: &Problem<'_>, family: usize) -> String {
     let developer = &problem.day.developers[problem.families[family].developer];
     match developer.bath {
         Some(_) => format!("{} (shared bath)", developer.id),
+        // The name of a developer often says it already, part by part.
+        None if developer.id.contains("1+") => developer.id.clone(),
         None => format!("{} 1+{}", developer.id, developer.water_parts),
     }
 }

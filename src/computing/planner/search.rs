@@ -185,20 +185,23 @@ fn grouped(
     }
     let mut inside = vec![false; problem.items.len()];
     kept.iter().for_each(|roll| inside[*roll] = true);
+    // Families are grouped one after another; whoever watches sees one part with one end.
+    let in_all = budget.grouping * 2 * problem.families.len() as u64;
     for (family, of) in problem.families.iter().enumerate() {
         let loose = |roll: &&usize| {
             problem.items[**roll].preloaded.is_none() && !settled.never.contains(*roll)
         };
         let all: Vec<usize> = of.rolls.iter().filter(loose).copied().collect();
         let wanted: Vec<usize> = all.iter().copied().filter(|roll| inside[*roll]).collect();
-        let mut group = |rolls: &[usize]| {
+        let mut group = |rolls: &[usize], second: u64| {
             let of = budget.grouping;
-            let mut go_on = |done: u64| watch.go_on(Part::Grouping, (done, of));
+            let before = of * (2 * family as u64 + second);
+            let mut go_on = |done: u64| watch.go_on(Part::Grouping, (before + done, in_all));
             group(problem, family, rolls, (of, &mut go_on))
         };
-        let grouping = group(&wanted);
+        let grouping = group(&wanted, 0);
         batches.extend(grouping.runs.iter().filter_map(|run| Batch::of(problem, run.clone())));
-        groupings.push(if wanted.len() == all.len() { grouping } else { group(&all) });
+        groupings.push(if wanted.len() == all.len() { grouping } else { group(&all, 1) });
     }
     (batches, groupings)
 }

@@ -5,7 +5,7 @@ use super::day_of;
 use crate::app::App;
 use crate::chemistry::{
     DeveloperUse, Fill, FillFigures, LoadedReels, LoadedTank, Measuring, Method, ReelVolumes,
-    TankVolumes, friendly,
+    TankVolumes, friendly, friendly_parts,
 };
 use crate::day::qr::{Code, code};
 use crate::day::sheet::{self, Bench, SheetRun, Volume};
@@ -14,7 +14,7 @@ use crate::error::Error;
 use crate::recipes::{self, Developer};
 use crate::sinks::{self, ReelFormat, ReelKind, Tank};
 use crate::units::{Dilution, Millilitres, RollEquivalents};
-use crate::web::{Asked, Member, Newcomer, show};
+use crate::web::{Asked, Member, Newcomer, show, thousandths};
 
 #[derive(Serialize)]
 struct CardsPage {
@@ -90,8 +90,22 @@ struct ReelLine {
 #[derive(Serialize)]
 struct Mix {
     total: Volume,
-    concentrate: Volume,
+    /// Name and volume of what is poured into the water: one concentrate, or each part.
+    poured: Vec<Poured>,
     water: Volume,
+}
+
+#[derive(Serialize)]
+struct Poured {
+    /// Empty for a single concentrate.
+    name: String,
+    volume: Volume,
+}
+
+/// What is poured for a tank, in microlitres.
+struct Measured {
+    poured: Vec<(String, i64)>,
+    water_ul: i64,
 }
 
 fn ml(whole: i64) -> Option<Millilitres> {
@@ -99,7 +113,7 @@ fn ml(whole: i64) -> Option<Millilitres> {
 }
 
 /// Working developer for so many reels of one kind in a tank, one roll's worth on each.
-fn mix(tank: &Tank, cover_ml: i64, count: i64, developer: &Developer) -> Option<(i64, i64)> {
+fn mix(tank: &Tank, cover_ml: i64, count: i64, developer: &Developer) -> Option<Measured> {
     let figures = FillFigures {
         base_ml: ml(tank.base_ml)?,
         min_ml: ml(tank.min_ml)?,
@@ -111,14 +125,22 @@ fn mix(tank: &Tank, cover_ml: i64, count: i64, developer: &Developer) -> Option<
         reels: u16::try_from(count).ok()?,
         film: RollEquivalents::of(u16::try_from(count).ok()?),
     }];
-    let dilution = Dilution::one_plus(u16::try_from(developer.water_parts).ok()?);
+    let dilution = Dilution::new(thousandths(developer.rest_milli())).ok()?;
     let least = u64::try_from(developer.least_ul_per_roll).ok()?;
     let minimum_per_roll = Millilitres::from_microlitres(least).ok()?;
     let loaded = LoadedTank { tank: &volumes, reels: &reels, method: Method::Inversion };
     let need = loaded.developer(&DeveloperUse { dilution, minimum_per_roll }).ok()?;
-    let split = friendly(&need, dilution, &Measuring::usual()).split;
     let units = |v: Millilitres| i64::try_from(v.microlitres()).unwrap_or(i64::MAX);
-    Some((units(split.concentrate), units(split.water)))
+    let Some(mixture) = developer.mixture().ok()? else {
+        let split = friendly(&need, dilution, &Measuring::usual()).split;
+        let poured = vec![(String::new(), units(split.concentrate))];
+        return Some(Measured { poured, water_ul: units(split.water) });
+    };
+    let (volumes, _) = friendly_parts(&need, &mixture, &Measuring::usual());
+    let named = developer.parts().len();
+    let water_ul = volumes.iter().skip(named).map(|v| units(v.volume)).sum();
+    let poured = volumes.into_iter().take(named).map(|v| (v.name, units(v.volume))).collect();
+    Some(Measured { poured, water_ul })
 }
 
 /// What the reels of a pool can be set to.
@@ -160,10 +182,14 @@ pub(super) async fn tank_card(
             mixes: developers
                 .iter()
                 .map(|d| {
-                    mix(&tank, reel.cover_ml, count, d).map(|(concentrate, water)| Mix {
-                        total: volume(concentrate + water),
-                        concentrate: volume(concentrate),
-                        water: volume(water),
+                    mix(&tank, reel.cover_ml, count, d).map(|m| Mix {
+                        total: volume(m.poured.iter().map(|p| p.1).sum::<i64>() + m.water_ul),
+                        water: volume(m.water_ul),
+                        poured: m
+                            .poured
+                            .into_iter()
+                            .map(|(name, ul)| Poured { name, volume: volume(ul) })
+                            .collect(),
                     })
                 })
                 .collect(),

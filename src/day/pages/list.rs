@@ -7,6 +7,7 @@ use super::planning::begin;
 use crate::app::App;
 use crate::day::drafting::{self, Basis};
 use crate::day::planning::{self, Change};
+use crate::day::progress::unwatched;
 use crate::day::store;
 use crate::error::Error;
 use crate::sessions::Role;
@@ -128,7 +129,7 @@ pub(super) async fn make(
         return begin(app, by, basis, change).await.map(Made::Job);
     }
     let (basis, outcome) = web::block(move || {
-        let outcome = drafting::work_out(&basis, &mut |_| {})?;
+        let outcome = drafting::work_out(&basis, &mut unwatched)?;
         Ok::<_, Error>((basis, outcome))
     })
     .await??;

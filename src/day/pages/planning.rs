@@ -4,6 +4,7 @@ use serde::Serialize;
 use crate::app::App;
 use crate::day::drafting::Basis;
 use crate::day::planning::{self, Change, LOST_S};
+use crate::day::progress::Phase;
 use crate::day::store::{self, PlanningJob};
 use crate::db::acting::carried;
 use crate::error::Error;
@@ -17,21 +18,28 @@ struct PlanningPage {
     seconds: i64,
     tries: i64,
     runs: i64,
-    /// `begun`, `improving`, `stopping` or `lost`.
+    /// What it is busy with, in words.
     stage: &'static str,
+    /// How far it is in that, and at most; 0 where nobody can say.
+    done: i64,
+    of: i64,
+    /// Whether somebody still may stop it.
+    goes_on: bool,
     enough: Form,
     give_up: Form,
 }
 
+fn is_lost(job: &PlanningJob, now: i64) -> bool {
+    now - job.seen_s > LOST_S
+}
+
 fn stage(job: &PlanningJob, now: i64) -> &'static str {
-    if job.wanted != "go_on" {
-        "stopping"
-    } else if now - job.seen_s > LOST_S {
-        "lost"
-    } else if job.tries == 0 {
-        "begun"
+    if is_lost(job, now) {
+        "not heard of any more: plan the day again"
+    } else if job.wanted != "go_on" {
+        "coming to its end"
     } else {
-        "improving"
+        Phase::said(&job.phase)
     }
 }
 
@@ -61,6 +69,9 @@ pub(super) async fn planning(
         tries: job.tries,
         runs: job.runs,
         stage: stage(&job, now),
+        done: job.steps_done.min(job.steps_all),
+        of: job.steps_all,
+        goes_on: job.wanted == "go_on" && !is_lost(&job, now),
         enough: form("enough"),
         give_up: form("drop"),
     };
@@ -82,6 +93,9 @@ pub(super) async fn state(
         "tries": job.tries,
         "runs": job.runs,
         "stage": stage(&job, now),
+        "phase": job.phase,
+        "done": job.steps_done.min(job.steps_all),
+        "of": job.steps_all,
     })))
 }
 

@@ -41,7 +41,7 @@ impl Row {
             left: sums.left.to_string(),
             late: sums.late.len().to_string(),
             concentrate: ml(sums.concentrate_ul),
-            ends: words.time(Moment(sums.ends_s)),
+            ends: if sums.ends_s > 0 { words.time(Moment(sums.ends_s)) } else { "-".to_owned() },
             cost: cost(present, sums),
         }
     }

@@ -15,8 +15,8 @@ pub(in crate::day) struct CautionLine {
     pub(in crate::day) text: String,
 }
 
-/// The cautions for exactly what these runs use: each developer's own lines once, then what holds
-/// for all mixing.
+/// The cautions for exactly what these runs use: each developer's own lines once, those that several
+/// share named together, then what holds for all mixing.
 pub(in crate::day) fn cautions(runs: &[Run], bench: &Bench) -> Vec<CautionLine> {
     let mut own: BTreeMap<String, String> = BTreeMap::new();
     for run in runs {
@@ -24,22 +24,25 @@ pub(in crate::day) fn cautions(runs: &[Run], bench: &Bench) -> Vec<CautionLine> 
     }
     own.extend(bench.bath_hazards().iter().map(|(label, text)| (label.clone(), text.clone())));
     let none = "No hazard lines were typed for it yet. Read the maker's safety data sheet first.";
-    let line = |(about, text): (String, String)| CautionLine {
-        about,
-        text: if text.trim().is_empty() { none.to_owned() } else { text },
-    };
-    let mut lines: Vec<CautionLine> = own.into_iter().map(line).collect();
+    let mut lines: Vec<CautionLine> = Vec::new();
+    for (about, text) in own {
+        let text = if text.trim().is_empty() { none.to_owned() } else { text };
+        match lines.iter_mut().find(|l| l.text == text) {
+            Some(line) => line.about = format!("{}; {about}", line.about),
+            None => lines.push(CautionLine { about, text }),
+        }
+    }
     if runs.is_empty() {
         return lines;
     }
-    let all = caution::WHEN_MIXING.into_iter().map(|c| ("Mixing", c));
+    let mixing = caution::WHEN_MIXING.map(|c| c.to_string()).join(" ");
+    lines.push(CautionLine { about: "Mixing".to_owned(), text: mixing });
     let rest = [
         ("Stop bath and fixer", Caution::NeverWithBleach),
         ("Wetting agent", Caution::WettingFoulsReels),
     ];
     lines.extend(
-        all.chain(rest)
-            .map(|(about, c)| CautionLine { about: about.to_owned(), text: c.to_string() }),
+        rest.map(|(about, c)| CautionLine { about: about.to_owned(), text: c.to_string() }),
     );
     lines.push(CautionLine {
         about: "Everybody".to_owned(),
@@ -67,9 +70,9 @@ pub(in crate::day) fn pours(runs: &[Run], words: &crate::web::Words, rule: Rule<
     let closed = || "Collect, do not pour: no local rule has been typed.".to_owned();
     let mut all: Vec<Pour> = super::drawn(runs)
         .into_iter()
-        .map(|(name, _, total)| Pour {
-            what: format!("{name}, used"),
-            volume: Some(super::volume(total, words)),
+        .map(|d| Pour {
+            what: format!("{}, used", d.developer),
+            volume: Some(super::volume(d.total_ul, words)),
             line: rule("developer").unwrap_or_else(closed),
         })
         .collect();

@@ -11,6 +11,7 @@ use serde::Serialize;
 
 use super::Run;
 use super::process;
+use super::rules::PartPoured;
 use crate::web::Words;
 
 pub(super) use after::{CautionLine, Pour, cautions, pours};
@@ -34,6 +35,8 @@ pub(super) struct SheetRun {
     replenish: Option<Volume>,
     total: Volume,
     concentrate: Volume,
+    /// Each part of a developer that is mixed from several, in place of one concentrate.
+    parts: Vec<SheetPart>,
     water: Volume,
     /// Hot and cold water from the tap that make the water, where the figures allow it.
     hot: Option<Volume>,
@@ -70,6 +73,14 @@ pub(super) struct SheetRun {
     rolls: Vec<SheetRoll>,
 }
 
+/// A part of a developer and with what it is measured.
+#[derive(Debug, Serialize)]
+struct SheetPart {
+    name: String,
+    volume: Volume,
+    measure: String,
+}
+
 /// A volume in ml, and in US fluid ounces where they were asked for.
 #[derive(Clone, Debug, Serialize)]
 pub(super) struct Volume {
@@ -92,6 +103,7 @@ struct SheetRoll {
 pub(super) struct Sum {
     developer: String,
     concentrate: Volume,
+    parts: Vec<SheetPart>,
     total: Volume,
 }
 
@@ -165,6 +177,7 @@ fn one(run: &Run, bench: &Bench, words: &Words) -> SheetRun {
         replenish: Some(run.steps.replenish_ul).filter(|ul| *ul > 0).map(say),
         total: say(run.concentrate_ul + run.water_ul),
         concentrate: say(run.concentrate_ul),
+        parts: parts(run, words),
         water: say(run.water_ul),
         hot: taps.map(|t| say(t.0)),
         cold: taps.map(|t| say(t.1)),
@@ -200,6 +213,16 @@ fn one(run: &Run, bench: &Bench, words: &Words) -> SheetRun {
         ended: run.ended.is_some(),
         rolls: rolls(run),
     }
+}
+
+/// The parts of a run's developer, each with what it is measured with.
+fn parts(run: &Run, words: &Words) -> Vec<SheetPart> {
+    let part = |p: &PartPoured| SheetPart {
+        name: p.name.clone(),
+        volume: volume(p.ul, words),
+        measure: super::answer::measured_with(p.ul),
+    };
+    run.parts.iter().map(part).collect()
 }
 
 /// A tank as people at the sink call it.
@@ -249,25 +272,67 @@ fn alike(run: &Run) -> Vec<String> {
     by_film.into_iter().filter_map(mixed).collect()
 }
 
-/// What the day mixes by developer, shared baths left out: its name, concentrate and working solution in microlitres.
-pub(super) fn drawn(runs: &[Run]) -> Vec<(String, i64, i64)> {
-    let mut by_name: BTreeMap<&str, (i64, i64)> = BTreeMap::new();
-    for run in runs.iter().filter(|r| r.developer_bath.is_none()) {
-        let sum = by_name.entry(&run.developer).or_default();
-        sum.0 += run.concentrate_ul;
-        sum.1 += run.concentrate_ul + run.water_ul;
+/// What a day mixes of one developer, in microlitres.
+#[derive(Clone, Debug, Default)]
+pub(super) struct Drawn {
+    pub(super) developer: String,
+    pub(super) concentrate_ul: i64,
+    /// The same by part, where it is mixed from several.
+    pub(super) parts: Vec<PartPoured>,
+    pub(super) total_ul: i64,
+}
+
+impl Drawn {
+    fn add(&mut self, run: &Run) {
+        self.concentrate_ul += run.concentrate_ul;
+        self.total_ul += run.concentrate_ul + run.water_ul;
+        for part in &run.parts {
+            match self.parts.iter_mut().find(|p| p.name == part.name) {
+                Some(sum) => sum.ul += part.ul,
+                None => self.parts.push(part.clone()),
+            }
+        }
     }
-    by_name.into_iter().map(|(name, (one, all))| (name.to_owned(), one, all)).collect()
+
+    /// What is measured for it, in words: `9.5 ml of concentrate`, or each part by its name.
+    pub(super) fn measured(&self) -> String {
+        measured(&self.parts, self.concentrate_ul)
+    }
+}
+
+/// `9.5 ml of concentrate`, or `5.0 ml of A and 5.0 ml of B`.
+pub(super) fn measured(parts: &[PartPoured], concentrate_ul: i64) -> String {
+    if parts.is_empty() {
+        return format!("{} ml of concentrate", ml(concentrate_ul));
+    }
+    let each: Vec<String> =
+        parts.iter().map(|p| format!("{} ml of {}", ml(p.ul), p.name)).collect();
+    each.join(" and ")
+}
+
+/// What the day mixes by developer, shared baths left out.
+pub(super) fn drawn(runs: &[Run]) -> Vec<Drawn> {
+    let mut by_name: BTreeMap<&str, Drawn> = BTreeMap::new();
+    for run in runs.iter().filter(|r| r.developer_bath.is_none()) {
+        by_name.entry(&run.developer).or_default().add(run);
+    }
+    by_name.into_iter().map(|(name, d)| Drawn { developer: name.to_owned(), ..d }).collect()
 }
 
 /// The day's sums by developer.
 pub(super) fn sums(runs: &[Run], words: &Words) -> Vec<Sum> {
+    let part = |p: PartPoured| SheetPart {
+        volume: volume(p.ul, words),
+        name: p.name,
+        measure: String::new(),
+    };
     drawn(runs)
         .into_iter()
-        .map(|(developer, concentrate, total)| Sum {
-            developer,
-            concentrate: volume(concentrate, words),
-            total: volume(total, words),
+        .map(|d| Sum {
+            concentrate: volume(d.concentrate_ul, words),
+            parts: d.parts.into_iter().map(part).collect(),
+            total: volume(d.total_ul, words),
+            developer: d.developer,
         })
         .collect()
 }

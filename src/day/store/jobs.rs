@@ -2,6 +2,7 @@ use chrono::NaiveDate;
 use diesel::prelude::*;
 
 use crate::clock::Moment;
+use crate::day::progress::Reached;
 use crate::db::schema::planning_jobs;
 use crate::db::{Conn, Tx};
 use crate::error::Error;
@@ -30,6 +31,12 @@ pub(in crate::day) struct PlanningJob {
     pub(in crate::day) runs: i64,
     /// What came of it.
     pub(in crate::day) sentence: String,
+    /// The word of the phase it is in.
+    pub(in crate::day) phase: String,
+    /// Steps of that phase so far, ...
+    pub(in crate::day) steps_done: i64,
+    /// ... and at most; 0 where nobody can say.
+    pub(in crate::day) steps_all: i64,
 }
 
 /// Writes down that a day is being planned; returns the number of the job.
@@ -77,13 +84,16 @@ pub(in crate::day) fn jobs_at_work(
 pub(in crate::day) fn seen_job(
     tx: &mut Tx<'_>,
     now: Moment,
-    (id, tries, runs): (i64, i64, i64),
+    (id, reached): (i64, &Reached),
 ) -> Result<String, Error> {
     Ok(diesel::update(planning_jobs::table.find(id))
         .set((
             planning_jobs::seen_s.eq(now.0),
-            planning_jobs::tries.eq(tries),
-            planning_jobs::runs.eq(runs),
+            planning_jobs::tries.eq(reached.tries),
+            planning_jobs::runs.eq(reached.runs),
+            planning_jobs::phase.eq(reached.phase.word()),
+            planning_jobs::steps_done.eq(reached.done),
+            planning_jobs::steps_all.eq(reached.of),
         ))
         .returning(planning_jobs::wanted)
         .get_result(tx.conn())?)

@@ -5,7 +5,7 @@ use diesel::prelude::*;
 use super::Run;
 use crate::clock::Moment;
 use crate::day::rules::{Planned, Wish};
-use crate::db::schema::{day_plans, own_runs, run_rolls, runs};
+use crate::db::schema::{day_plans, own_runs, run_parts, run_rolls, runs};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 
@@ -70,5 +70,7 @@ pub(in crate::day) fn rewrite_run(tx: &mut Tx<'_>, id: i64, run: &Planned) -> Re
         ))
         .execute(tx.conn())?;
     diesel::delete(run_rolls::table.filter(run_rolls::run_id.eq(id))).execute(tx.conn())?;
-    super::runs::insert_rolls(tx, id, run)
+    diesel::delete(run_parts::table.filter(run_parts::run_id.eq(id))).execute(tx.conn())?;
+    super::runs::insert_rolls(tx, id, run)?;
+    super::runs::insert_parts(tx, id, run)
 }

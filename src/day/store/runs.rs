@@ -4,10 +4,10 @@ use chrono::NaiveDate;
 use diesel::prelude::*;
 
 use crate::clock::{Moment, Span};
-use crate::day::rules::{Planned, Steps};
+use crate::day::rules::{PartPoured, Planned, Steps};
 use crate::day::standing::Standing;
 use crate::db::schema::{
-    day_plans, developers, films, members, rolls, run_rolls, runs, sinks, tanks,
+    day_plans, developers, films, members, rolls, run_parts, run_rolls, runs, sinks, tanks,
 };
 use crate::db::{Conn, Tx};
 use crate::error::Error;
@@ -57,6 +57,9 @@ pub struct Run {
     pub concentrate_ul: i64,
     /// Water in microlitres.
     pub water_ul: i64,
+    /// What is poured of each part, where the developer is mixed from several; together they are
+    /// its concentrate.
+    pub parts: Vec<PartPoured>,
     /// With what the concentrate is measured.
     pub measure: String,
     /// What it takes of the fixer, in thousandths of a roll's worth.
@@ -169,6 +172,7 @@ pub(in crate::day) fn insert_run(
         .returning(runs::id)
         .get_result(tx.conn())?;
     insert_rolls(tx, id, run)?;
+    insert_parts(tx, id, run)?;
     Ok(id)
 }
 
@@ -181,6 +185,21 @@ pub(super) fn insert_rolls(tx: &mut Tx<'_>, id: i64, run: &Planned) -> Result<()
                 run_rolls::place.eq(place),
                 run_rolls::roll_id.eq(job.roll.id),
                 run_rolls::recipe_id.eq(job.recipe.id),
+            ))
+            .execute(tx.conn())?;
+    }
+    Ok(())
+}
+
+/// What is poured of each part of a run's developer, in the order in which they are named.
+pub(super) fn insert_parts(tx: &mut Tx<'_>, id: i64, run: &Planned) -> Result<(), Error> {
+    for (part, place) in run.parts.iter().zip(1_i64..) {
+        diesel::insert_into(run_parts::table)
+            .values((
+                run_parts::run_id.eq(id),
+                run_parts::place.eq(place),
+                run_parts::name.eq(&part.name),
+                run_parts::ul.eq(part.ul),
             ))
             .execute(tx.conn())?;
     }
@@ -249,7 +268,11 @@ macro_rules! full {
     };
 }
 
-fn noun((row, state, date, sink, tank, developer): Named, rolls: Vec<RunRoll>) -> Run {
+fn noun(
+    (row, state, date, sink, tank, developer): Named,
+    rolls: Vec<RunRoll>,
+    parts: Vec<PartPoured>,
+) -> Run {
     let load_to = if row.load_to_s == 0 { row.from_s } else { row.load_to_s };
     Run {
         id: row.id,
@@ -273,6 +296,7 @@ fn noun((row, state, date, sink, tank, developer): Named, rolls: Vec<RunRoll>) -
         fix_s: row.fix_s,
         concentrate_ul: row.concentrate_ul,
         water_ul: row.water_ul,
+        parts,
         measure: row.measure,
         fixer_milli: row.fixer_milli,
         developer_bath: row.developer_bath_id,
@@ -314,12 +338,27 @@ fn rolls_of(conn: &mut Conn, ids: &[i64]) -> Result<BTreeMap<i64, Vec<RunRoll>>,
     Ok(by_run)
 }
 
+fn parts_of(conn: &mut Conn, ids: &[i64]) -> Result<BTreeMap<i64, Vec<PartPoured>>, Error> {
+    let rows: Vec<(i64, String, i64)> = run_parts::table
+        .filter(run_parts::run_id.eq_any(ids))
+        .order((run_parts::run_id, run_parts::place))
+        .select((run_parts::run_id, run_parts::name, run_parts::ul))
+        .load(conn)?;
+    let mut by_run: BTreeMap<i64, Vec<PartPoured>> = BTreeMap::new();
+    for (run, name, ul) in rows {
+        by_run.entry(run).or_default().push(PartPoured { name, ul });
+    }
+    Ok(by_run)
+}
+
 fn with_rolls(conn: &mut Conn, rows: Vec<Named>) -> Result<Vec<Run>, Error> {
     let ids: Vec<i64> = rows.iter().map(|r| r.0.id).collect();
     let mut by_run = rolls_of(conn, &ids)?;
+    let mut parts = parts_of(conn, &ids)?;
     let run = |row: Named| {
         let rolls = by_run.remove(&row.0.id).unwrap_or_default();
-        noun(row, rolls)
+        let parts = parts.remove(&row.0.id).unwrap_or_default();
+        noun(row, rolls, parts)
     };
     Ok(rows.into_iter().map(run).collect())
 }

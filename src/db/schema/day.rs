@@ -79,6 +79,15 @@ diesel::table! {
 }
 
 diesel::table! {
+    run_parts (run_id, place) {
+        run_id -> BigInt,
+        place -> BigInt,
+        name -> Text,
+        ul -> BigInt,
+    }
+}
+
+diesel::table! {
     own_runs (id) {
         id -> BigInt,
         run_id -> BigInt,
@@ -114,5 +123,8 @@ diesel::table! {
         tries -> BigInt,
         runs -> BigInt,
         sentence -> Text,
+        phase -> Text,
+        steps_done -> BigInt,
+        steps_all -> BigInt,
     }
 }

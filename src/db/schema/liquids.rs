@@ -81,6 +81,7 @@ diesel::table! {
         price -> BigInt,
         note -> Text,
         version -> BigInt,
+        developer_part -> BigInt,
     }
 }
 

@@ -8,7 +8,9 @@ use crate::app::App;
 use crate::data_sheets;
 use crate::error::Error;
 use crate::hazards::Sheet;
-use crate::recipes::{Developer, Film, GrowthRow, Handling, NewDeveloper, NewFilm, rules, store};
+use crate::recipes::{
+    Developer, DeveloperPart, Film, GrowthRow, Handling, NewDeveloper, NewFilm, parts, rules, store,
+};
 use crate::sessions::Role;
 use crate::web::{Fields, Filled, Flash, Form, Lead, Member, Routes, Who, go, show_form};
 
@@ -110,6 +112,7 @@ struct DeveloperLine {
     id: i64,
     name: String,
     product: String,
+    parts: String,
     least: String,
     factor: String,
     handling: &'static str,
@@ -125,6 +128,7 @@ impl DeveloperLine {
             factor: d.factor_milli.map_or_else(String::new, rules::decimal),
             handling: d.handling().name(),
             growth: growth_in_words(&d.growth),
+            parts: parts::written(&d.parts()),
             id: d.id,
             name: d.name,
             product: d.product,
@@ -218,6 +222,18 @@ fn read_growth(f: &mut Fields) -> Option<GrowthRow> {
     })
 }
 
+/// The parts it is mixed from, if it is mixed from several.
+fn read_parts(f: &mut Fields, water: Option<i64>) -> Option<Vec<DeveloperPart>> {
+    let found = parts::read(f.raw("parts")).and_then(|found| {
+        let others: i64 = found.iter().skip(1).map(|p| p.milli).sum();
+        if others + water.unwrap_or(0) * 1000 > 1_000_000 {
+            return Err("Water and other parts together are at most 1000 to one.".to_owned());
+        }
+        Ok(found)
+    });
+    found.map_err(|sentence| f.fault("parts", sentence)).ok()
+}
+
 fn read_developer(f: &mut Fields) -> Result<NewDeveloper, Error> {
     let name = f.text("name", "the developer's name with its dilution", 1..=80);
     let product = f.text("product", "the product", 1..=80);
@@ -226,6 +242,7 @@ fn read_developer(f: &mut Fields) -> Result<NewDeveloper, Error> {
         amount(f, "least", "the least concentrate for a roll's worth, in ml", 0..=2_000_000);
     let factor = amount_if_any(f, "factor", "the factor per 10 °C", 1000..=5000);
     let growth = read_growth(f);
+    let parts = read_parts(f, water);
     let typed = f.raw("handling").to_owned();
     let handling = Handling::from_word(&typed);
     if handling.is_none() {
@@ -242,6 +259,7 @@ fn read_developer(f: &mut Fields) -> Result<NewDeveloper, Error> {
         handling: handling.ok_or_else(missing)?,
         growth: growth.ok_or_else(missing)?,
         on_hand: f.ticked("on_hand"),
+        parts: parts.ok_or_else(missing)?,
     })
 }
 
@@ -273,6 +291,7 @@ fn filled_from(d: &Developer) -> Form {
         .with("name", &d.name)
         .with("product", &d.product)
         .with("water_parts", d.water_parts)
+        .with("parts", parts::written(&d.parts()))
         .with("least", rules::decimal(d.least_ul_per_roll))
         .with("factor", maybe(d.factor_milli))
         .with("handling", d.handling().word())

@@ -5,6 +5,7 @@ mod search;
 
 use diesel::prelude::*;
 
+use super::parts::{self, DeveloperPart};
 use super::rules::Handling;
 use crate::db::schema::{chart_files, developers, films};
 use crate::db::{Conn, Tx};
@@ -94,6 +95,8 @@ pub struct Developer {
     pub on_hand: bool,
     /// The version an edit form is made from.
     pub version: i64,
+    /// Its parts as they are written down; empty where it is poured from one bottle.
+    pub(in crate::recipes) parts: String,
 }
 
 impl Developer {
@@ -123,6 +126,8 @@ pub struct NewDeveloper {
     pub growth: GrowthRow,
     /// Whether it stands on the shelf.
     pub on_hand: bool,
+    /// Its parts, where it is mixed from several; empty otherwise.
+    pub parts: Vec<DeveloperPart>,
 }
 
 pub(super) fn film_named(conn: &mut Conn, name: &str) -> Result<Option<i64>, Error> {
@@ -161,6 +166,7 @@ macro_rules! fields {
             developers::growth_on.eq($new.growth.growth_on.as_deref()),
             developers::takes_milli.eq($new.growth.takes_milli),
             developers::on_hand.eq($new.on_hand),
+            developers::parts.eq(parts::written(&$new.parts)),
         )
     };
 }

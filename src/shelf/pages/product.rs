@@ -9,7 +9,7 @@ use super::{Choice, Fact};
 use crate::app::App;
 use crate::error::Error;
 use crate::hazards::Strength;
-use crate::recipes;
+use crate::recipes::{self, Developer, DeveloperPart};
 use crate::sessions::Role;
 use crate::shelf::{self, Delivery, Drawn, NewProduct, Product, Purpose, Stock, figure, money};
 use crate::web::{Fields, Filled, Flash, Form, Lead, Member, Words, go, show_form};
@@ -26,6 +26,31 @@ struct EditPage {
     back: String,
 }
 
+/// A developer of the time chart to choose, or each of its parts.
+fn on_the_chart(d: &Developer) -> Vec<Choice> {
+    let parts = d.parts();
+    if parts.is_empty() {
+        return vec![Choice::new(&d.id, d.name.clone())];
+    }
+    let choice = |(part, place): (DeveloperPart, i64)| {
+        Choice::new(&made_as(d.id, place), format!("{}: {}", d.name, part.name))
+    };
+    parts.into_iter().zip(1..).map(choice).collect()
+}
+
+/// A developer and which of its parts, as the form has it: `12`, or `12.2` for its second.
+fn made_as(developer: i64, part: i64) -> String {
+    if part == 1 { developer.to_string() } else { format!("{developer}.{part}") }
+}
+
+fn read_made_as(typed: &str) -> (Option<i64>, i64) {
+    let (developer, part) = typed.split_once('.').unwrap_or((typed, "1"));
+    match (developer.parse(), part.parse()) {
+        (Ok(developer), Ok(part @ 1..=6)) => (Some(developer), part),
+        _ => (None, 1),
+    }
+}
+
 async fn edit_page(
     app: &web::Data<App>,
     req: &HttpRequest,
@@ -37,7 +62,7 @@ async fn edit_page(
         title,
         purposes: purposes(),
         forms: forms(),
-        developers: developers.into_iter().map(|d| Choice::new(&d.id, d.name)).collect(),
+        developers: developers.iter().flat_map(on_the_chart).collect(),
         signals: ["Warning", "Danger"].map(|w| Choice::new(&w, w)).into(),
         strengths: Strength::ALL.map(strength_fields).into(),
         back,
@@ -74,7 +99,7 @@ fn read(f: &mut Fields) -> Result<NewProduct, Error> {
     let purpose = f.choice("purpose", "what it is for", &words);
     let kinds: Vec<&str> = shelf::Form::ALL.iter().map(|p| p.1).collect();
     let form = f.choice("form", "how it comes", &kinds);
-    let developer = f.raw("developer").parse::<i64>().ok();
+    let (developer, developer_part) = read_made_as(f.raw("developer"));
     let water = f.decimal_or_none("water_parts", "parts of water", 0..=1_000_000);
     if f.raw("water_parts").contains(['.', ',']) {
         f.fault("water_parts", "Write whole parts of water to one of concentrate, such as 4.");
@@ -106,6 +131,7 @@ fn read(f: &mut Fields) -> Result<NewProduct, Error> {
         purpose,
         form,
         developer_id: developer,
+        developer_part,
         water_parts: water.flatten().map(|n| n / 1000),
         mg_per_litre: per_litre.flatten(),
         rolls_per_litre_milli: rolls.flatten(),
@@ -127,7 +153,10 @@ fn filled_in(p: &Product) -> Form {
         .with("name", &of.name)
         .with("purpose", of.purpose.word())
         .with("form", of.form.word())
-        .with("developer", text(of.developer_id))
+        .with(
+            "developer",
+            of.developer_id.map(|d| made_as(d, of.developer_part)).unwrap_or_default(),
+        )
         .with("water_parts", text(of.water_parts))
         .with("g_per_litre", of.mg_per_litre.map(figure).unwrap_or_default())
         .with("rolls_per_litre", of.rolls_per_litre_milli.map(figure).unwrap_or_default())
