@@ -7,6 +7,7 @@ use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
+use wetside::db::{Db, Engine};
 use wetside::sessions::Role;
 
 use crate::house::{Api, Browser};
@@ -164,6 +165,24 @@ fn who_keeps_the_server_lets_people_in_by_hand() {
     }
     let (_, said, complaint) = told(folder, &served, &["check"]);
     assert!(format!("{said}{complaint}").contains("atabase"), "{said}{complaint}");
+}
+
+#[test]
+fn a_server_that_a_newer_schema_is_not_for_stops_and_says_why() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut served = Served::start(folder.path());
+    let db = Db::open(&Engine::Sqlite(folder.path().join("wetside.db"))).unwrap();
+    let raised = db.write_now(|tx| {
+        let sql = "UPDATE schema_reach SET needs = 90000000000001";
+        Ok(diesel::RunQueryDsl::execute(diesel::sql_query(sql), tx.conn())?)
+    });
+    assert_eq!(raised.unwrap(), 1);
+    let ended = served.child.wait().unwrap();
+    assert!(!ended.success(), "{ended}");
+    for words in [&["serve"][..], &["migrate"], &["backup", "/nowhere/at/all"]] {
+        let (well, _, complaint) = told(folder.path(), &served, words);
+        assert!(!well && complaint.contains("Start the newer program"), "{words:?}: {complaint}");
+    }
 }
 
 #[test]

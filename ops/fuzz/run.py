@@ -6,7 +6,7 @@
 Seeds are what the program itself offers: its pages' forms, its API's description, its own chart as CSV, a
 backup it wrote, the table of its doors; besides days of ops/planner and what lies in corpus/: pieces,
 rules of RFC 5545, charts as spreadsheets write them, inputs that once were findings. A finding is an
-answer of 500 (503 only when asked twice), no answer at all, an answer that takes 20 s, a program that
+answer of 500 or above, no answer at all, an answer that takes 20 s, a program that
 ends or panics, or a restore that failed and left something else than was there; its input is kept in
 found/. In the end the server must still be well, and SQLite must find its file whole.
 """
@@ -74,11 +74,17 @@ class Client:
         assert status == 303, status
         self.cookie = headers["set-cookie"].split(";")[0]
 
-    def send(self, method, path, headers, body=None):
+    def send(self, method, path, headers, body=None, again=True):
         try:
             self.link.request(method, path, body, headers)
             answer = self.link.getresponse()
             return answer.status, answer.headers, answer.read()
+        except (http.client.RemoteDisconnected, ConnectionError):
+            # A kept connection that rested for some seconds may have been closed meanwhile.
+            self.link.close()
+            if again:
+                return self.send(method, path, headers, body, again=False)
+            raise
         except (http.client.HTTPException, OSError):
             self.link.close()
             raise
@@ -397,7 +403,7 @@ class Hunt:
         name.write_bytes(text)
         self.found.append(f"{target}: {fault}; see {name.relative_to(ROOT)}")
         print(self.found[-1], flush=True)
-        if self.server.process.poll() is not None:
+        if target != "log" and self.server.process.poll() is not None:
             self.server.start()
             self.client = Client(self.server)
 
@@ -421,7 +427,8 @@ def main():
             hunt.one(hunt.chance.choices(targets, weights)[0])
         well = hunt.server.status("/healthz") == 200
         hunt.server.stop()
-
+        if "panicked" in (said := hunt.server.said()):
+            hunt.keep("log", "the program said that it panicked", said.encode())
         whole = sqlite3.connect(pathlib.Path(folder) / "studio/wetside.db").execute("PRAGMA integrity_check").fetchone()[0]
         took = time.monotonic() - began
         print(f"{sum(hunt.tried.values())} inputs in {took:.0f} s ({', '.join(f'{t} {n}' for t, n in sorted(hunt.tried.items()))}); "
