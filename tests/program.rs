@@ -186,6 +186,37 @@ fn a_server_that_a_newer_schema_is_not_for_stops_and_says_why() {
 }
 
 #[test]
+fn files_with_secrets_that_others_can_read_are_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let served = Served::start(folder.path());
+    let open = |path: &Path, mode| {
+        let mode = std::os::unix::fs::PermissionsExt::from_mode(mode);
+        std::fs::set_permissions(path, mode).unwrap();
+    };
+    let key = folder.path().join("secret.key");
+    for (mode, fits) in [(0o644, false), (0o620, false), (0o640, true), (0o400, true)] {
+        open(&key, mode);
+        let (_, _, complaint) = told(folder.path(), &served, &["token", "nobody@x.example"]);
+        let refused = complaint.contains(&format!("chmod 600 {}", key.display()));
+        assert_eq!(refused, !fits, "{mode:o}: {complaint}");
+    }
+    let settings = folder.path().join("wetside.toml");
+    std::fs::write(&settings, "metrics_token = \"a lantern at the quay\"\n").unwrap();
+    let asked = ["--config", settings.to_str().unwrap(), "migrate"];
+    open(&settings, 0o644);
+    let (well, _, complaint) = told(folder.path(), &served, &asked);
+    assert!(!well && complaint.contains("chmod 600"), "{complaint}");
+    assert!(!complaint.contains("lantern"), "{complaint}");
+    open(&settings, 0o600);
+    let (well, _, complaint) = told(folder.path(), &served, &asked);
+    assert!(well, "{complaint}");
+    std::fs::write(&settings, "listen = \"127.0.0.1:1\"\n").unwrap();
+    open(&settings, 0o644);
+    let (well, _, complaint) = told(folder.path(), &served, &asked);
+    assert!(well, "nothing in it is secret: {complaint}");
+}
+
+#[test]
 fn a_studio_is_backed_up_while_served_and_moves_to_another_machine() {
     let (here, there) = (tempfile::tempdir().unwrap(), tempfile::tempdir().unwrap());
     let served = Served::start(here.path());
