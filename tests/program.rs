@@ -196,7 +196,8 @@ fn files_with_secrets_that_others_can_read_are_refused() {
     let key = folder.path().join("secret.key");
     for (mode, fits) in [(0o644, false), (0o620, false), (0o640, true), (0o400, true)] {
         open(&key, mode);
-        let (_, _, complaint) = told(folder.path(), &served, &["token", "nobody@x.example"]);
+        let (_, _, complaint) =
+            told(folder.path(), &served, &["token", "ben@x.example", "--label", "x"]);
         let refused = complaint.contains(&format!("chmod 600 {}", key.display()));
         assert_eq!(refused, !fits, "{mode:o}: {complaint}");
     }

@@ -7,9 +7,11 @@ Counted in processor time of the server and of PostgreSQL, not in seconds on the
 machine does hardly shows. The studio has one year behind it (years.py). From these figures ops/capacity.md
 works out how many studios a machine can carry.
 """
-import argparse, datetime, http.client, json, os, pathlib, sqlite3, sys, tempfile, threading, time, urllib.parse
+import argparse, datetime, http.client, json, os, pathlib, sqlite3, subprocess, sys, tempfile, threading, time, urllib.parse
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent))
+sys.path.insert(0, str(pathlib.Path(__file__).resolve().parents[2] / "tests" / "mail"))
+from running import free_port  # noqa: E402
 from chart_and_rolls import Postgres, Sqlite, invented, start
 from years import bookings, resident, session
 
@@ -154,6 +156,50 @@ def measure(program, folder, database, quick):
     return found
 
 
+def memory_of_its_own(pid):
+    """MiB, what several processes share (the program itself) divided among them."""
+    for line in pathlib.Path(f"/proc/{pid}/smaps_rollup").read_text().splitlines():
+        if line.startswith("Pss:"):
+            return int(line.split()[1]) / 1024
+    return 0.0
+
+
+def neighbours(program, folder, url, count, rest):
+    """So many quiet studios on one machine: memory of one, processor time of a quiet minute of one, connections of one."""
+    servers, names, bases = [], [], []
+    try:
+        for n in range(count):
+            place = os.path.join(folder, f"studio{n}")
+            os.mkdir(place)
+            env = dict(os.environ, DATABASE_URL="", WETSIDE_DATA_DIR=place, WETSIDE_LISTEN=f"127.0.0.1:{free_port()}", WETSIDE_LOG="warn")
+            if url:
+                names.append(f"capacity_{os.getpid()}_{n}")
+                Postgres(url).psql(f"CREATE DATABASE {names[-1]}")
+                bases.append(Postgres(url.rsplit("/", 1)[0] + "/" + names[-1]))
+                env["DATABASE_URL"] = bases[-1].url
+            servers.append(subprocess.Popen([program, "serve"], env=env, stdout=subprocess.PIPE, text=True))
+            assert "Serving" in servers[-1].stdout.readline()
+        time.sleep(15)
+        meters = [Meter(server.pid, None) for server in servers]
+        keeper = Meter(servers[0].pid, bases[0]) if bases else None
+        before, base = [m.read()[0] for m in meters], keeper.read()[1] if keeper else 0
+        time.sleep(rest)
+        spent = sum(m.read()[0] - b for m, b in zip(meters, before))
+        base = (keeper.read()[1] if keeper else 0) - base
+        found = {"studios": count, "mib": sum(memory_of_its_own(s.pid) for s in servers) / count,
+                 "quiet_minute": [spent * 60_000 / rest / count, base * 60_000 / rest / count]}
+        if bases:
+            found["connections"] = int(Postgres(url).psql("SELECT count(*) FROM pg_stat_activity WHERE datname LIKE 'capacity_%'")) / count
+        return found
+    finally:
+        for server in servers:
+            server.terminate()
+        for server in servers:
+            server.wait()
+        for name in names:
+            Postgres(url).psql(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
+
+
 def main():
     wish = argparse.ArgumentParser()
     wish.add_argument("program")
@@ -172,12 +218,16 @@ def main():
         finally:
             if name:
                 Postgres(wish.postgres).psql(f"DROP DATABASE {name} WITH (FORCE)")
+        found["neighbours"] = neighbours(os.path.abspath(wish.program), folder, wish.postgres, 4 if wish.quick else 12, 15 if wish.quick else 60)
     print(f"{'processor time, ms':<24}{'server':>9}{'database':>10}{'a second':>10}")
     for what, row in {**found["pages"], "a booking": found["booking"], "a sign-in": found["sign_in"]}.items():
         print(f"{what:<24}{row[0]:>9.2f}{row[1]:>10.2f}{row[2]:>10.0f}")
     print(f"{'a quiet minute':<24}{found['quiet_minute'][0]:>9.0f}{found['quiet_minute'][1]:>10.0f}")
     print(f"{found['booked']:.0%} of the bookings were made; memory {found['idle_mib']:.1f} MiB at rest, {found['busy_mib']:.1f} after the work; "
           f"{found['mib_a_year']:.1f} MiB a year" + (f"; {found['connections']} connections" if "connections" in found else ""))
+    n = found["neighbours"]
+    print(f"{n['studios']} quiet studios side by side: {n['mib']:.1f} MiB each, a quiet minute {n['quiet_minute'][0]:.0f} ms of the server"
+          + (f" and {n['quiet_minute'][1]:.0f} ms of the database, {n['connections']:.1f} connections each" if "connections" in n else ""))
     if wish.json:
         pathlib.Path(wish.json).write_text(json.dumps(found, indent=1))
 
