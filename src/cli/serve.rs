@@ -109,6 +109,8 @@ pub fn start(app: &Arc<App>, listener: TcpListener) -> Result<actix_web::dev::Se
         // Open streams would hold up the stopping, so they are the first to go.
         watch.close();
     })
+    // A compressed page leaves in several pieces: none waits until the one before is acknowledged.
+    .tcp_nodelay(true)
     .client_request_timeout(Duration::from_secs(15))
     .listen(listener)
     .map_err(|e| Error::broken("listening", e))?;
