@@ -1,5 +1,6 @@
 //! One server of one studio: everything a request may need, and the list of rooms.
 
+use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, RwLock};
 
 use actix_web::http::Uri;
@@ -45,6 +46,8 @@ pub struct App {
     /// The turn to plan a large day: it takes a processor of its own, so a server plans one at a
     /// time.
     pub planning: Mutex<()>,
+    /// Set when a newer program changed the schema in a way that this one cannot work with.
+    pub outgrown: AtomicBool,
     studio: RwLock<Arc<Studio>>,
     keeping: RwLock<Keeping>,
 }
@@ -90,6 +93,7 @@ impl App {
             kept: KeptPages::default(),
             watch: Arc::default(),
             planning: Mutex::default(),
+            outgrown: AtomicBool::new(false),
             studio,
             keeping,
         })

@@ -6,6 +6,7 @@ use ipnet::IpNet;
 use serde::Deserialize;
 
 use crate::db::Engine;
+use crate::secrets;
 
 /// Every setting as the file may hold it; each has an environment name of the same word.
 #[derive(Clone, Debug, Default, Deserialize)]
@@ -133,9 +134,14 @@ impl Config {
                 let text = std::fs::read_to_string(path).map_err(|e| {
                     vec![format!("The settings file {} cannot be read: {e}.", path.display())]
                 })?;
-                toml::from_str(&text).map_err(|e| {
+                let written: Written = toml::from_str(&text).map_err(|e| {
                     vec![format!("The settings file {}: {}", path.display(), e.message())]
-                })?
+                })?;
+                if written.has_secrets() {
+                    let about = std::fs::metadata(path).map_err(|e| vec![e.to_string()])?;
+                    secrets::shut(&about, path).map_err(|sentence| vec![sentence])?;
+                }
+                written
             }
         };
         written.overlay(env);
@@ -144,6 +150,14 @@ impl Config {
 }
 
 impl Written {
+    /// Whether something stands in it that opens a door.
+    fn has_secrets(&self) -> bool {
+        let has_password = |url: &Option<String>| url.as_ref().is_some_and(|u| u.contains('@'));
+        self.metrics_token.is_some()
+            || has_password(&self.smtp_url)
+            || has_password(&self.database_url)
+    }
+
     fn overlay(&mut self, env: impl Fn(&str) -> Option<String>) {
         let own = |name: &str| {
             let key = format!("WETSIDE_{}", name.to_uppercase());

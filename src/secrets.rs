@@ -28,11 +28,13 @@ impl Key {
     /// Reads the key file, or makes one that only its owner may read.
     ///
     /// # Errors
-    /// When the file can be neither read nor made, or holds something else.
+    /// When the file can be neither read nor made, holds something else, or is open to others.
     pub fn load(path: &Path) -> Result<Key, Error> {
         let broken = |e| Error::broken(&format!("key file {}", path.display()), e);
         match std::fs::File::open(path) {
             Ok(mut file) => {
+                shut(&file.metadata().map_err(broken)?, path)
+                    .map_err(|sentence| Error::refused("key", sentence))?;
                 let mut key = [0; 32];
                 file.read_exact(&mut key).map_err(broken)?;
                 Ok(Key(key))
@@ -83,6 +85,27 @@ impl Key {
         mac.update(text.as_bytes());
         mac.finalize().into_bytes().into()
     }
+}
+
+/// Whether a file with a secret is shut to strangers: only its owner may change it, and nobody
+/// outside its group may read it.
+///
+/// # Errors
+/// A sentence with the remedy.
+pub fn shut(about: &std::fs::Metadata, path: &Path) -> Result<(), String> {
+    #[cfg(unix)]
+    {
+        let mode = std::os::unix::fs::MetadataExt::mode(about) & 0o777;
+        if mode & 0o027 != 0 {
+            return Err(format!(
+                "{} holds a secret and has mode {mode:o}, so others can read or change it. Run: \
+                 chmod 600 {}",
+                path.display(),
+                path.display()
+            ));
+        }
+    }
+    Ok(())
 }
 
 fn owner_only(path: &Path) -> std::io::Result<std::fs::File> {

@@ -58,6 +58,7 @@ mod shelf;
 mod sign_in;
 mod sinks;
 mod trail;
+mod upgrades;
 mod waiting;
 mod walk;
 mod wall;

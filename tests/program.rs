@@ -7,6 +7,7 @@ use std::path::Path;
 use std::process::{Child, Command, Stdio};
 use std::time::{Duration, Instant};
 
+use wetside::db::{Db, Engine};
 use wetside::sessions::Role;
 
 use crate::house::{Api, Browser};
@@ -164,6 +165,56 @@ fn who_keeps_the_server_lets_people_in_by_hand() {
     }
     let (_, said, complaint) = told(folder, &served, &["check"]);
     assert!(format!("{said}{complaint}").contains("atabase"), "{said}{complaint}");
+}
+
+#[test]
+fn a_server_that_a_newer_schema_is_not_for_stops_and_says_why() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut served = Served::start(folder.path());
+    let db = Db::open(&Engine::Sqlite(folder.path().join("wetside.db"))).unwrap();
+    let raised = db.write_now(|tx| {
+        let sql = "UPDATE schema_reach SET needs = 90000000000001";
+        Ok(diesel::RunQueryDsl::execute(diesel::sql_query(sql), tx.conn())?)
+    });
+    assert_eq!(raised.unwrap(), 1);
+    let ended = served.child.wait().unwrap();
+    assert!(!ended.success(), "{ended}");
+    for words in [&["serve"][..], &["migrate"], &["backup", "/nowhere/at/all"]] {
+        let (well, _, complaint) = told(folder.path(), &served, words);
+        assert!(!well && complaint.contains("Start the newer program"), "{words:?}: {complaint}");
+    }
+}
+
+#[test]
+fn files_with_secrets_that_others_can_read_are_refused() {
+    let folder = tempfile::tempdir().unwrap();
+    let served = Served::start(folder.path());
+    let open = |path: &Path, mode| {
+        let mode = std::os::unix::fs::PermissionsExt::from_mode(mode);
+        std::fs::set_permissions(path, mode).unwrap();
+    };
+    let key = folder.path().join("secret.key");
+    for (mode, fits) in [(0o644, false), (0o620, false), (0o640, true), (0o400, true)] {
+        open(&key, mode);
+        let (_, _, complaint) =
+            told(folder.path(), &served, &["token", "ben@x.example", "--label", "x"]);
+        let refused = complaint.contains(&format!("chmod 600 {}", key.display()));
+        assert_eq!(refused, !fits, "{mode:o}: {complaint}");
+    }
+    let settings = folder.path().join("wetside.toml");
+    std::fs::write(&settings, "metrics_token = \"a lantern at the quay\"\n").unwrap();
+    let asked = ["--config", settings.to_str().unwrap(), "migrate"];
+    open(&settings, 0o644);
+    let (well, _, complaint) = told(folder.path(), &served, &asked);
+    assert!(!well && complaint.contains("chmod 600"), "{complaint}");
+    assert!(!complaint.contains("lantern"), "{complaint}");
+    open(&settings, 0o600);
+    let (well, _, complaint) = told(folder.path(), &served, &asked);
+    assert!(well, "{complaint}");
+    std::fs::write(&settings, "listen = \"127.0.0.1:1\"\n").unwrap();
+    open(&settings, 0o644);
+    let (well, _, complaint) = told(folder.path(), &served, &asked);
+    assert!(well, "nothing in it is secret: {complaint}");
 }
 
 #[test]

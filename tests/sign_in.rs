@@ -107,6 +107,20 @@ on_both!(the_eleventh_wrong_try_in_a_minute_must_wait, |house| {
     sign_in(&b, "maren@quillhaven.example", PASSWORD).is(303);
 });
 
+on_both!(tries_at_two_servers_are_counted_together, |house| {
+    put(house, "Maren", Role::Lead);
+    let second = house.second();
+    let (here, there) = (house.browser(), Browser::new(&second.url, None));
+    for n in 0..10 {
+        let b = if n % 2 == 0 { &here } else { &there };
+        sign_in(b, "maren@quillhaven.example", "wrong").is(422);
+    }
+    for b in [&here, &there] {
+        sign_in(b, "maren@quillhaven.example", PASSWORD).is(429);
+    }
+    std::mem::drop(second.server.stop(true));
+});
+
 on_both!(a_reset_link_works_once_within_the_hour, |house| {
     let elsewhere = signed_in(house, "Maren", Role::Lead);
     let token = house.app.db.write_now(|tx| {

@@ -1,7 +1,7 @@
 #!/usr/bin/env python3
 """Studios of 1, 5 and 50 years: pages, start, memory, backup and restore, in one run.
 
-    ops/bench/years.py PROGRAM [--quick] [--json FILE] [--postgres URL]
+    ops/bench/years.py PROGRAM [--quick] [--years N...] [--json FILE] [--postgres URL]
 
 A year is 12,000 bookings, 4,000 rolls with their steps and records, 20,000 letters that left and 20,000 lines
 of the trail. It fills the invented studio straight in its database; --quick makes years of a tenth. What
@@ -126,12 +126,13 @@ def main():
     wish = argparse.ArgumentParser()
     wish.add_argument("program")
     wish.add_argument("--quick", action="store_true")
+    wish.add_argument("--years", type=int, nargs="+", default=[1, 5, 50])
     wish.add_argument("--json")
     wish.add_argument("--postgres")
     wish = wish.parse_args()
     share, turns = (10, 15) if wish.quick else (1, 60)
     found = []
-    for years in (1, 5, 50):
+    for years in wish.years:
         with tempfile.TemporaryDirectory() as folder:
             database, name = Sqlite(folder), None
             if wish.postgres:

@@ -1,12 +1,16 @@
 #!/usr/bin/env python3
 """Two servers of one studio behind nginx under load, while one after the other is replaced.
 
-    TEST_POSTGRES_URL=postgres://... ops/serve/rolling.py PROGRAM [SECONDS]
+    TEST_POSTGRES_URL=postgres://... ops/serve/rolling.py PROGRAM [SECONDS] [--former PROGRAM]
 
-Every request must be answered, none with 5xx, and every acknowledged booking must be there. nginx's
+Every request must be answered, none with 5xx, and every acknowledged booking must be there. With
+--former both servers are of a former release first, and the newer one migrates the database while
+the other former one is at work. Without it the database gets, under load, what a newer release's
+step would add, so that this release is the former one and is even started anew on it. nginx's
 configuration is ops/serve/nginx.conf itself, with other ports and a certificate made for the moment.
 """
 
+import argparse
 import contextlib
 import json
 import os
@@ -121,7 +125,30 @@ def replace(proxy, server):
     assert script.wait(60) == 0
 
 
-def main(program, seconds=12.0):
+# As a newer release's migration: it waits shortly for each table and comes again, as src/db/migrate.rs does.
+GROWTH = ["ALTER TABLE bookings ADD COLUMN hue TEXT NOT NULL DEFAULT 'grey'", "ALTER TABLE members ADD COLUMN hue TEXT",
+          "CREATE TABLE hues (id BIGINT PRIMARY KEY, word TEXT NOT NULL)", "CREATE INDEX bookings_hue ON bookings (hue)",
+          "INSERT INTO __diesel_schema_migrations (version) VALUES ('90000000000001')"]
+
+
+def grow(database):
+    for step in GROWTH:
+        for turn in range(60):
+            try:
+                database.rows(f"BEGIN; SET LOCAL lock_timeout = '800ms'; {step}; COMMIT")
+                break
+            except Exception as waited:  # noqa: BLE001
+                if turn == 59:
+                    raise
+                print(f"A step waits for a table: {waited}")
+                time.sleep(1)
+
+
+def steps(database):
+    return int(database.rows("SELECT count(*) FROM __diesel_schema_migrations")[0][0])
+
+
+def main(program, seconds, former):
     postgres = OnPostgres(os.environ["TEST_POSTGRES_URL"])
     url = postgres.new_database()
     with contextlib.ExitStack() as stack:
@@ -139,22 +166,30 @@ def main(program, seconds=12.0):
             (root / f"server{number}").mkdir()
             if servers:
                 shutil.copy(servers[0].folder / "secret.key", root / f"server{number}")
-            servers.append(Behind(os.path.abspath(program), root / f"server{number}", settings, port))
+            servers.append(Behind(os.path.abspath(former or program), root / f"server{number}", settings, port))
             stack.callback(servers[-1].stop)
         done = Acknowledged()
         front = type("Front", (), {"url": proxy.url, "people": servers[0].people, "token": studio.Server.token})()
         crowd = Through(front, done).start()
         began = time.monotonic()
         time.sleep(1)
+        before = steps(OnPostgres(url))
+        if not former:
+            grow(OnPostgres(url))
         for server in servers:
+            server.program = os.path.abspath(program)
             replace(proxy, server)
+        taken = steps(OnPostgres(url)) - before
+        if not taken:
+            sys.exit("Both programs know the same schema: nothing was shown.")
         time.sleep(max(0.0, seconds - (time.monotonic() - began)))
         crowd.stop()
         there = {int(row[0]) for row in OnPostgres(url).rows("SELECT id FROM bookings")}
         lost = [b for b in done.bookings if b not in there]
         seen = dict(sorted(done.statuses.items()))
         failed = sum(n for status, n in seen.items() if status == 0 or status >= 500)
-        print(f"Two servers behind nginx, each replaced under load in {time.monotonic() - began:.0f} s: {sum(seen.values())} requests, "
+        print(f"Two servers behind nginx, each replaced under load in {time.monotonic() - began:.0f} s, the schema {taken} steps further meanwhile: "
+              f"{sum(seen.values())} requests, "
               f"answers {' '.join(f'{s}:{n}' for s, n in seen.items())}; {failed} failed; "
               f"{len(done.bookings)} bookings acknowledged, {len(lost)} lost.")
         if failed or lost:
@@ -166,4 +201,9 @@ def main(program, seconds=12.0):
 if __name__ == "__main__":
     if not shutil.which("nginx"):
         sys.exit("nginx is missing. On Debian: apt-get install nginx-light")
-    main(sys.argv[1], *map(float, sys.argv[2:]))
+    wish = argparse.ArgumentParser()
+    wish.add_argument("program")
+    wish.add_argument("seconds", nargs="?", type=float, default=12.0)
+    wish.add_argument("--former")
+    wish = wish.parse_args()
+    main(wish.program, wish.seconds, wish.former)

@@ -12,6 +12,7 @@ use actix_web::{HttpServer, web};
 use crate::app::{self, App};
 use crate::clock::Clock;
 use crate::config::{Config, LogFormat};
+use crate::db::migrate;
 use crate::error::Error;
 use crate::jobs;
 use crate::members;
@@ -68,7 +69,12 @@ pub fn serve(app: &Arc<App>, listener: TcpListener) -> Result<(), Error> {
         // A thread that panicked has said so in the log.
         let _ = thread.join();
     }
-    served
+    // The sentence why this program may not go on, where that is what stopped it.
+    served.and_then(|()| if outgrown(app) { app.db.read_now(migrate::may_go_on) } else { Ok(()) })
+}
+
+fn outgrown(app: &App) -> bool {
+    app.outgrown.load(Ordering::SeqCst)
 }
 
 /// Starts the server itself, for callers that already have a runtime.
@@ -77,7 +83,7 @@ pub fn serve(app: &Arc<App>, listener: TcpListener) -> Result<(), Error> {
 /// When it cannot use the listener.
 pub fn start(app: &Arc<App>, listener: TcpListener) -> Result<actix_web::dev::Server, Error> {
     let data = web::Data::from(app.clone());
-    let watch = app.watch.clone();
+    let (watch, own) = (app.watch.clone(), app.clone());
     let server = HttpServer::new(move || {
         let mut routes = Routes::default();
         app::routes(&mut routes);
@@ -99,18 +105,20 @@ pub fn start(app: &Arc<App>, listener: TcpListener) -> Result<actix_web::dev::Se
     .worker_max_blocking_threads(64)
     .shutdown_timeout(10)
     .shutdown_signal(async move {
-        told_to_stop().await;
+        told_to_stop(&own).await;
         // Open streams would hold up the stopping, so they are the first to go.
         watch.close();
     })
+    // A compressed page leaves in several pieces: none waits until the one before is acknowledged.
+    .tcp_nodelay(true)
     .client_request_timeout(Duration::from_secs(15))
     .listen(listener)
     .map_err(|e| Error::broken("listening", e))?;
     Ok(server.run())
 }
 
-/// Comes back at SIGTERM or SIGINT.
-async fn told_to_stop() {
+/// Comes back at SIGTERM or SIGINT, or when the database is no longer one for this program.
+async fn told_to_stop(app: &App) {
     use actix_web::rt::signal::unix::{SignalKind, signal};
     let (Ok(mut term), Ok(mut int)) =
         (signal(SignalKind::terminate()), signal(SignalKind::interrupt()))
@@ -119,7 +127,12 @@ async fn told_to_stop() {
         return std::future::pending().await;
     };
     let (term, int) = (std::pin::pin!(term.recv()), std::pin::pin!(int.recv()));
-    futures_util::future::select(term, int).await;
+    let passed_by = std::pin::pin!(async {
+        while !outgrown(app) {
+            actix_web::rt::time::sleep(Duration::from_secs(1)).await;
+        }
+    });
+    futures_util::future::select(futures_util::future::select(term, int), passed_by).await;
 }
 
 fn background(app: &Arc<App>, stop: &Arc<AtomicBool>) -> Result<Vec<JoinHandle<()>>, Error> {

@@ -11,6 +11,7 @@ use crate::app::App;
 use crate::bookings::Place;
 use crate::clock::Moment;
 use crate::db::lease::{self, Pace};
+use crate::db::migrate;
 use crate::error::Error;
 use crate::incidents::{self, Here};
 use crate::members::passwords;
@@ -23,11 +24,17 @@ pub use hours::{follow_clock, hours, keep_hours};
 const ONCE_KEYS_S: i64 = 3 * 86_400;
 
 /// Works until told to stop: reads the studio's settings every few seconds, so that a change on
-/// another server is seen here, and tidies up every minute.
+/// another server is seen here, asks whether the schema is still one for this program, and tidies
+/// up every minute.
 pub fn run(app: &App, stop: &AtomicBool) {
     let mut tidied = Instant::now();
     while !stop.load(Ordering::SeqCst) {
         app.metrics.job("settings", app.refresh_studio().is_ok());
+        if let Err(Error::Refused { sentence, .. }) = app.db.read_now(migrate::may_go_on) {
+            tracing::error!("this server stops: {sentence}");
+            app.outgrown.store(true, Ordering::SeqCst);
+            return;
+        }
         if tidied.elapsed() > Duration::from_secs(60) {
             tidied = Instant::now();
             passwords::tidy();

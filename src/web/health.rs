@@ -5,6 +5,7 @@ use actix_web::{HttpResponse, web};
 use super::{Routes, Who};
 use crate::app::App;
 use crate::db::migrate;
+use crate::error::Error;
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/healthz", Who::Anyone, alive);
@@ -24,6 +25,9 @@ async fn ready(app: web::Data<App>) -> HttpResponse {
     match pending {
         Ok(Ok(0)) => text(&mut HttpResponse::Ok(), "ready\n"),
         Ok(Ok(_)) => text(&mut HttpResponse::ServiceUnavailable(), "database not migrated\n"),
+        Ok(Err(Error::Refused { .. })) => {
+            text(&mut HttpResponse::ServiceUnavailable(), "database for a newer program\n")
+        }
         _ => text(&mut HttpResponse::ServiceUnavailable(), "database not reachable\n"),
     }
 }

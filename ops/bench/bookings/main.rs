@@ -1,7 +1,7 @@
 //! Bookings under load: everybody wants the same slots, servers are killed, years of bookings lie
 //! behind. Prints a table, and one line of JSON for each part.
 //!
-//! `cargo run --release --example bookings -- [rush] [kill] [board] [pages] [--quick]`, with `WETSIDE_BIN`
+//! `cargo run --release --example bookings -- [rush] [kill] [board] [pages] [trail] [--quick]`, with `WETSIDE_BIN`
 //! naming the program and `TEST_POSTGRES_URL` a PostgreSQL on which databases may be made.
 #![allow(
     clippy::unwrap_used,
@@ -19,13 +19,14 @@ mod kill;
 mod pages;
 mod rush;
 mod studio;
+mod trail;
 
 use clap::Parser;
 
 /// What to measure.
 #[derive(Parser)]
 struct Args {
-    /// `rush`, `kill`, `board`, `pages`; all of them where nothing is said.
+    /// `rush`, `kill`, `board`, `pages`, `trail`; all of them where nothing is said.
     parts: Vec<String>,
     /// A tenth of it.
     #[arg(long)]
@@ -48,6 +49,9 @@ fn main() {
         }
         if wants("kill") {
             kill::measure(engine, args.clients.min(16), 50 / share);
+        }
+        if wants("trail") {
+            trail::measure(engine, 1000 / share);
         }
         if wants("pages") {
             pages::measure(engine, 60_000 / i64::try_from(share).unwrap());

@@ -47,18 +47,23 @@ pub fn slots(studio: &Studio, days_ahead: u64, count: usize) -> Vec<Slot> {
         .collect()
 }
 
-/// The same statements in one loop on one connection: bookings a second.
-fn alone(studio: &Studio, slots: &[Slot]) -> f64 {
-    let app = &studio.app;
-    let place = Place { now: app.clock.now(), zone: app.zone(), address: String::new() };
-    let person = Person {
+/// Who books.
+pub fn member(studio: &Studio) -> Person {
+    Person {
         id: studio.member,
         name: "Ilse".to_owned(),
         role: Role::Member,
         paused: false,
         taste: Taste::default(),
         via: Via::Token(0),
-    };
+    }
+}
+
+/// The same statements in one loop on one connection: bookings a second.
+fn alone(studio: &Studio, slots: &[Slot]) -> f64 {
+    let app = &studio.app;
+    let place = Place { now: app.clock.now(), zone: app.zone(), address: String::new() };
+    let person = member(studio);
     let begun = Instant::now();
     for slot in slots {
         let wish = Wish::of(slot.sink, slot.span);

@@ -76,11 +76,10 @@ pub(super) fn write(conn: &mut Conn, file: &Path, made: &str) -> Result<(), Erro
 
 /// Every row of a table as the line it has in the file.
 pub(super) fn rows(conn: &mut Conn, table: &Table) -> Result<Vec<String>, Error> {
-    let sql = question(table, matches!(conn, Conn::Postgres(_)));
+    let is_postgres = matches!(conn, Conn::Postgres(_));
     let mut lines = Vec::new();
     loop {
-        let page: Vec<Line> =
-            sql_query(format!("{sql} LIMIT {AT_ONCE} OFFSET {}", lines.len())).load(conn)?;
+        let page: Vec<Line> = sql_query(question(table, is_postgres, lines.len())).load(conn)?;
         let count = page.len();
         for Line { line } in page {
             // The engines put spaces in different places.
@@ -94,7 +93,9 @@ pub(super) fn rows(conn: &mut Conn, table: &Table) -> Result<Vec<String>, Error>
     }
 }
 
-fn question(table: &Table, is_postgres: bool) -> String {
+/// The next rows after so many. The page is cut out before its rows are written as JSON, or every
+/// page would write all rows before it again.
+fn question(table: &Table, is_postgres: bool, after: usize) -> String {
     let object = if is_postgres { "json_build_object" } else { "json_object" };
     let values: Vec<String> = table
         .columns
@@ -125,11 +126,10 @@ fn question(table: &Table, is_postgres: bool) -> String {
         })
         .collect();
     let ends = if is_postgres { ")::text" } else { ")" };
+    let (values, order, name) = (values.join(", "), order.join(", "), &table.name);
     format!(
-        "SELECT {object}({}{ends} AS line FROM \"{}\" ORDER BY {}",
-        values.join(", "),
-        table.name,
-        order.join(", ")
+        "SELECT {object}({values}{ends} AS line FROM (SELECT * FROM \"{name}\" ORDER BY {order} \
+         LIMIT {AT_ONCE} OFFSET {after}) page ORDER BY {order}"
     )
 }
 
