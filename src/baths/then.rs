@@ -60,14 +60,16 @@ pub fn stands_then(conn: &mut Conn, now: Moment, kind: Kind) -> Result<Option<Ba
 /// # Errors
 /// [`Error::NotFound`] where there is no such run.
 pub fn stocks_then(conn: &mut Conn, now: Moment, run: i64) -> Result<Vec<BathThen>, Error> {
-    let (developer, mut missing, _) = reach_store::drawn_by(conn, run)?;
+    let drawn = reach_store::drawn_by(conn, run)?;
     let mut stocks = Vec::new();
-    for id in reach_store::stocks_of(conn, developer)? {
-        let bath = store::one(conn, id)?;
-        let state = super::state(conn, now, &bath)?;
-        if missing > 0 && state.left_ul > 0 {
-            missing -= state.left_ul;
-            stocks.push(as_it_is(&bath, &state));
+    for (part, mut missing) in drawn.parts {
+        for id in reach_store::stocks_of(conn, (drawn.developer, part))? {
+            let bath = store::one(conn, id)?;
+            let state = super::state(conn, now, &bath)?;
+            if missing > 0 && state.left_ul > 0 {
+                missing -= state.left_ul;
+                stocks.push(as_it_is(&bath, &state));
+            }
         }
     }
     Ok(stocks)

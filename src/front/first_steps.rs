@@ -20,6 +20,49 @@ pub(super) struct Step {
     is_done: bool,
 }
 
+/// Where each is done, what to do, what it is good for.
+const STEPS: [(&str, &str, &str); 11] = [
+    (
+        "/safety/blanks",
+        "Fill in the blanks of the safety notes",
+        "Whoever is hurt finds the number, the eyewash and the first-aid kit there.",
+    ),
+    (
+        "/room/hours",
+        "Say when the door is open",
+        "Nothing can be booked while the studio is closed.",
+    ),
+    ("/room", "Add the sinks", "They are what is booked, and where tanks are run."),
+    (
+        "/room",
+        "Add the tanks and their reels",
+        "Rolls are planned into them, and volumes worked out from them.",
+    ),
+    ("/room", "Add where film is loaded, washed and hung", "The planner counts on them."),
+    (
+        "/shelf",
+        "Take in what stands on the shelf",
+        "Mix sheets are held against it, and labels and hazard lines come from it.",
+    ),
+    ("/chart/films", "List the films that are handed in", "A roll is handed in as one of them."),
+    (
+        "/chart/developers",
+        "List the developers with their dilutions",
+        "A recipe names one, and its least concentrate for a roll.",
+    ),
+    ("/chart/new", "Enter the first recipe", "Or take in many from a file. Rolls run by them."),
+    (
+        "/baths/new",
+        "Mix the shared fixer",
+        "Its ledger counts every film, and writes to you before it is spent.",
+    ),
+    (
+        "/members",
+        "Invite the first members",
+        "They read the safety notes, then book and hand in rolls.",
+    ),
+];
+
 /// The steps of a studio that has some before it; none where all are done.
 ///
 /// # Errors
@@ -28,69 +71,22 @@ pub(super) fn first_steps(conn: &mut Conn) -> Result<Vec<Step>, Error> {
     let ((hours, sinks, tanks, reels, stations), rest) = store::begun(conn)?;
     let (films, developers, recipes, products, baths, others) = rest;
     let blanks = safety::is_help_named(conn)?;
-    let step = |is_done, href, text, why| Step { text, why, href, is_done };
-    let steps = vec![
-        step(
-            blanks,
-            "/safety/blanks",
-            "Fill in the blanks of the safety notes",
-            "Whoever is hurt finds the number, the eyewash and the first-aid kit there.",
-        ),
-        step(
-            hours,
-            "/room/hours",
-            "Say when the door is open",
-            "Nothing can be booked while the studio is closed.",
-        ),
-        step(sinks, "/room", "Add the sinks", "They are what is booked, and where tanks are run."),
-        step(
-            tanks && reels,
-            "/room",
-            "Add the tanks and their reels",
-            "Rolls are planned into them, and volumes worked out from them.",
-        ),
-        step(
-            stations,
-            "/room",
-            "Add where film is loaded, washed and hung",
-            "The planner counts on them.",
-        ),
-        step(
-            products,
-            "/shelf",
-            "Take in what stands on the shelf",
-            "Mix sheets are held against it, and labels and hazard lines come from it.",
-        ),
-        step(
-            films,
-            "/chart/films",
-            "List the films that are handed in",
-            "A roll is handed in as one of them.",
-        ),
-        step(
-            developers,
-            "/chart/developers",
-            "List the developers with their dilutions",
-            "A recipe names one, and its least concentrate for a roll.",
-        ),
-        step(
-            recipes,
-            "/chart/new",
-            "Enter the first recipe",
-            "Or take in many from a file. Rolls run by them.",
-        ),
-        step(
-            baths,
-            "/baths/new",
-            "Mix the shared fixer",
-            "Its ledger counts every film, and writes to you before it is spent.",
-        ),
-        step(
-            others,
-            "/members",
-            "Invite the first members",
-            "They read the safety notes, then book and hand in rolls.",
-        ),
+    let done = [
+        blanks,
+        hours,
+        sinks,
+        tanks && reels,
+        stations,
+        products,
+        films,
+        developers,
+        recipes,
+        baths,
+        others,
     ];
-    Ok(if steps.iter().all(|s| s.is_done) { Vec::new() } else { steps })
+    if done.iter().all(|d| *d) {
+        return Ok(Vec::new());
+    }
+    let steps = STEPS.iter().zip(done);
+    Ok(steps.map(|((href, text, why), is_done)| Step { text, why, href, is_done }).collect())
 }
