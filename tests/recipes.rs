@@ -49,7 +49,8 @@ on_both!(a_proposal_stands_on_the_chart_when_a_lead_says_so, |house| {
     member.post("/chart/films", &[("name", "Mine"), ("speed", "100")]).is(403);
     let proposed = member.post("/chart/new", &RECIPE);
     member.follow(proposed).says("Proposed").says("8:15");
-    member.get("/chart").is(200).says("Nothing on the chart fits");
+    member.get("/chart").is(200).says("The chart is empty");
+    member.get("/chart?search=harbour").is(200).says("Nothing on the chart fits");
     let other = house.person("Ben", Role::Member);
     assert!(!other.get("/chart/proposals").is(200).body.contains("Harbour Pan 100"));
     lead.get("/chart/proposals").is(200).says("Harbour Pan 100").says("Test strips of May");
