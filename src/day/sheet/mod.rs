@@ -107,11 +107,12 @@ pub(super) struct Sum {
     total: Volume,
 }
 
-/// Millilitres to a tenth, or exactly where there is more: `9.5`, `14.697`.
+/// Millilitres without a needless figure: `9.5`, `14.697`, `304`. A zero after the point reads as
+/// ten times as much where the point is faint (ISMP's list of error-prone dose designations, from
+/// memory).
 pub(super) fn ml(ul: i64) -> String {
     let text = format!("{}.{:03}", ul / 1000, ul.rem_euclid(1000));
-    let text = text.trim_end_matches('0');
-    if text.ends_with('.') { format!("{text}0") } else { text.to_owned() }
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 /// US fluid ounces to a hundredth: one is 29,573.5295625 microlitres.
@@ -344,9 +345,9 @@ mod tests {
     #[test]
     fn volumes_are_printed_to_a_tenth_or_exactly() {
         assert_eq!(ml(9500), "9.5");
-        assert_eq!(ml(304_000), "304.0");
+        assert_eq!(ml(304_000), "304");
         assert_eq!(ml(14_697), "14.697");
-        assert_eq!(ml(0), "0.0");
+        assert_eq!(ml(0), "0");
     }
 
     #[test]
