@@ -108,7 +108,11 @@ pub fn shut(about: &std::fs::Metadata, path: &Path) -> Result<(), String> {
     Ok(())
 }
 
-fn owner_only(path: &Path) -> std::io::Result<std::fs::File> {
+/// A new file that its owner alone may read and change.
+///
+/// # Errors
+/// When it cannot be made, or is there already.
+pub fn owner_only(path: &Path) -> std::io::Result<std::fs::File> {
     let mut options = std::fs::OpenOptions::new();
     options.write(true).create_new(true);
     #[cfg(unix)]

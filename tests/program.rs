@@ -193,6 +193,11 @@ fn files_with_secrets_that_others_can_read_are_refused() {
         let mode = std::os::unix::fs::PermissionsExt::from_mode(mode);
         std::fs::set_permissions(path, mode).unwrap();
     };
+    for name in ["wetside.db", "wetside.db-wal"] {
+        let about = std::fs::metadata(folder.path().join(name)).unwrap();
+        let mode = std::os::unix::fs::MetadataExt::mode(&about) & 0o777;
+        assert_eq!(mode, 0o600, "{name}");
+    }
     let key = folder.path().join("secret.key");
     for (mode, fits) in [(0o644, false), (0o620, false), (0o640, true), (0o400, true)] {
         open(&key, mode);

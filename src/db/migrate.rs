@@ -17,6 +17,7 @@ use diesel_migrations::{EmbeddedMigrations, MigrationHarness, embed_migrations};
 
 use super::{Conn, Engine};
 use crate::error::Error;
+use crate::secrets;
 
 const SQLITE: EmbeddedMigrations = embed_migrations!("migrations/sqlite");
 const POSTGRES: EmbeddedMigrations = embed_migrations!("migrations/postgres");
@@ -45,6 +46,7 @@ pub fn run(engine: &Engine) -> Result<Vec<String>, Error> {
             let lock = File::create(path.with_extension("migrating"))
                 .map_err(|e| Error::broken("migration lock", e))?;
             lock.lock().map_err(|e| Error::broken("migration lock", e))?;
+            shut_from_the_start(path)?;
             let mut conn = open_sqlite(path)?;
             fits(&mut conn, &SQLITE, |c| diesel::sql_query(NEEDS).load(c))?;
             steps(conn.run_pending_migrations(SQLITE))
@@ -202,6 +204,16 @@ pub fn pending(engine: &Engine) -> Result<usize, Error> {
             fits(&mut conn, &POSTGRES, |c| diesel::sql_query(NEEDS).load(c))?;
             Ok(conn.pending_migrations(POSTGRES).map_err(broken)?.len())
         }
+    }
+}
+
+/// Makes a new database file for its owner alone; what SQLite puts beside it takes after it.
+fn shut_from_the_start(path: &std::path::Path) -> Result<(), Error> {
+    match secrets::owner_only(path) {
+        Err(e) if e.kind() != std::io::ErrorKind::AlreadyExists => {
+            Err(Error::broken("making the database file", e))
+        }
+        _ => Ok(()),
     }
 }
 

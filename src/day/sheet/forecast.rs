@@ -173,8 +173,8 @@ mod tests {
         assert_eq!(lines[0].after, [(1, "0.5".to_owned()), (2, "-0.5".to_owned())]);
         assert_eq!(
             lines[0].sentence,
-            "Run 2 brings Fixer 7 to its limit. Before it, mix 1000.0 ml of the next one, 1+4: \
-             200.0 ml of concentrate and 800.0 ml of water."
+            "Run 2 brings Fixer 7 to its limit. Before it, mix 1000 ml of the next one, 1+4: \
+             200 ml of concentrate and 800 ml of water."
         );
     }
 }

@@ -301,7 +301,7 @@ impl Drawn {
     }
 }
 
-/// `9.5 ml of concentrate`, or `5.0 ml of A and 5.0 ml of B`.
+/// `9.5 ml of concentrate`, or `5 ml of A and 5 ml of B`.
 pub(super) fn measured(parts: &[PartPoured], concentrate_ul: i64) -> String {
     if parts.is_empty() {
         return format!("{} ml of concentrate", ml(concentrate_ul));
