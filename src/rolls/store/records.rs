@@ -236,7 +236,7 @@ pub(crate) fn records(conn: &mut Conn, looked: &Looked) -> Result<Vec<Record>, E
             Some(ids) => query.filter(processing_records::roll_id.eq_any(ids)),
             None => {
                 common = true;
-                query.filter(diesel::dsl::exists(of_word.limit(ONE)))
+                query.filter(diesel::dsl::exists(of_word))
             }
         };
     }
@@ -248,7 +248,7 @@ pub(crate) fn records(conn: &mut Conn, looked: &Looked) -> Result<Vec<Record>, E
         } else {
             common = true;
             let here = result_notes::roll_id.eq(processing_records::roll_id);
-            query.filter(diesel::dsl::exists(of_look.filter(here).limit(ONE)))
+            query.filter(diesel::dsl::exists(of_look.filter(here)))
         };
     }
     if common && looked.film.is_none() {
@@ -262,9 +262,6 @@ pub(crate) fn records(conn: &mut Conn, looked: &Looked) -> Result<Vec<Record>, E
     with_results(conn, rows)
 }
 
-/// One is enough to know that there is any. Without the limit PostgreSQL would join, and read all
-/// that is written with a common word.
-const ONE: i64 = 1;
 /// What was written or noted of so many rolls only is found by keys, however long ago.
 const FEW: usize = 500;
 /// One more, which shows that there are more.
