@@ -119,12 +119,7 @@ pub(crate) async fn list(
     mut asked: Asked,
 ) -> Result<HttpResponse, Error> {
     let f = &mut asked.0;
-    let after = match f.raw("after") {
-        "" => None,
-        text => Some(read_place(text).ok_or_else(|| {
-            Error::field("after", "Write the `next` of the page before, as it stands there.")
-        })?),
-    };
+    let after = f.after(read_place)?;
     let ei = match f.raw("ei") {
         "" => None,
         _ => Some(f.number("ei", "an exposure index", 1..=25_600).ok_or_else(|| f.faults())?),

@@ -25,6 +25,12 @@ pub(crate) struct RollList {
 
 const PAGE: usize = 100;
 
+/// A place in a list by time: when, and which of that moment.
+pub(super) fn read_place(text: &str) -> Option<(i64, i64)> {
+    let (at, id) = text.split_once('.')?;
+    Some((at.parse().ok()?, id.parse().ok()?))
+}
+
 /// The first and the last day that are asked for.
 fn days(f: &mut Fields) -> Result<(Option<NaiveDate>, Option<NaiveDate>), Error> {
     let mut day = |name: &str| if f.raw(name).is_empty() { None } else { f.date(name, "a day") };
@@ -59,17 +65,7 @@ pub(crate) async fn list(
             Error::field("status", "There is no such status; see the description of a roll.")
         })?),
     };
-    let after = match f.raw("after") {
-        "" => None,
-        text => {
-            let place = text
-                .split_once('.')
-                .and_then(|(at, id)| Some((at.parse::<i64>().ok()?, id.parse::<i64>().ok()?)));
-            Some(place.ok_or_else(|| {
-                Error::field("after", "Write the `next` of the page before, as it stands there.")
-            })?)
-        }
-    };
+    let after = f.after(read_place)?;
     let words: String = f.raw("search").chars().take(100).collect();
     let search = Search {
         of: if f.ticked("mine") { Some(member.id) } else { whose(&member) },

@@ -148,14 +148,7 @@ pub(crate) async fn list(
             Error::field("look", "There is no such word; see the description of a result.")
         })?),
     };
-    let after = match f.raw("after") {
-        "" => None,
-        text => Some(
-            text.split_once('.')
-                .and_then(|(at, id)| Some((at.parse().ok()?, id.parse().ok()?)))
-                .ok_or_else(|| Error::field("after", "Write the `next` of the page before."))?,
-        ),
-    };
+    let after = f.after(super::list_api::read_place)?;
     let name = f.raw("film").to_owned();
     let mut looked = Looked {
         film: None,

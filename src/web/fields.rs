@@ -50,6 +50,19 @@ impl Fields {
         self.pairs.iter().find(|(n, _)| n == name).map_or("", |(_, v)| v)
     }
 
+    /// Where a list goes on: what `read` makes of `after`, which is the `next` of the page before.
+    ///
+    /// # Errors
+    /// A fault beside it when it is none.
+    pub fn after<T>(&self, read: impl FnOnce(&str) -> Option<T>) -> Result<Option<T>, Error> {
+        match self.raw("after") {
+            "" => Ok(None),
+            text => read(text).map(Some).ok_or_else(|| {
+                Error::field("after", "Write the `next` of the page before, as it stands there.")
+            }),
+        }
+    }
+
     /// Every value of a name that may stand more than once.
     #[must_use]
     pub fn all(&self, name: &str) -> Vec<&str> {
