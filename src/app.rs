@@ -243,5 +243,6 @@ pub fn routes(open: &mut Routes) {
     crate::costs::routes(open);
     crate::day::routes(open);
     crate::front::routes(open);
+    crate::find::routes(open);
     crate::api::routes(open);
 }

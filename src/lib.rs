@@ -39,6 +39,7 @@ pub mod customs;
 pub mod data_sheets;
 pub mod day;
 pub mod duty;
+pub mod find;
 pub mod front;
 pub mod incidents;
 pub mod keeping;

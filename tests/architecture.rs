@@ -44,6 +44,7 @@ const ORDER: &[&str] = &[
     "day",
     "belongings",
     "front",
+    "find",
     "api",
     "jobs",
     "app",

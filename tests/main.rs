@@ -33,6 +33,7 @@ mod day;
 mod day_by_api;
 mod day_liquids;
 mod duty;
+mod find;
 mod frame;
 mod incidents;
 mod jobs;

@@ -104,6 +104,14 @@ pub fn one(conn: &mut Conn, id: i64) -> Result<Bath, Error> {
     store::one(conn, id)
 }
 
+/// The baths whose label all the words fit, retired ones too, the latest mixed first.
+///
+/// # Errors
+/// As the database's.
+pub fn found(conn: &mut Conn, words: &[String], most: i64) -> Result<Vec<Bath>, Error> {
+    store::labelled(conn, words, most)
+}
+
 /// The ledger of a bath, the oldest entry first.
 ///
 /// # Errors

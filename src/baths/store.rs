@@ -5,6 +5,7 @@ use super::rules::{
 };
 use super::state::Clearing;
 use crate::clock::Moment;
+use crate::db::like::{lower, pattern};
 use crate::db::schema::{bath_entries, baths};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
@@ -137,6 +138,15 @@ pub(super) fn retired(conn: &mut Conn, skip: i64, take: i64) -> Result<Vec<Bath>
         .select(Row::as_select())
         .load(conn)?;
     rows.into_iter().map(noun).collect()
+}
+
+/// The baths with all these words in their label, the latest first.
+pub(super) fn labelled(conn: &mut Conn, words: &[String], most: i64) -> Result<Vec<Bath>, Error> {
+    let mut query = baths::table.order(baths::id.desc()).select(Row::as_select()).into_boxed();
+    for word in words {
+        query = query.filter(lower(baths::label).like(pattern(word)).escape('\\'));
+    }
+    query.limit(most).load::<Row>(conn)?.into_iter().map(noun).collect()
 }
 
 pub(super) fn update_place(

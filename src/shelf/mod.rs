@@ -3,6 +3,7 @@
 
 mod bottle;
 mod chart;
+mod found;
 mod nouns;
 mod pages;
 mod product_store;
@@ -24,6 +25,7 @@ use crate::web::Routes;
 
 pub use bottle::{asks_scrap_test, count, open_bottle, scrap_test, set_aside, write_down};
 pub use chart::tell_chart;
+pub use found::{Found, found};
 pub use nouns::{Bottle, DrawKind, Drawn, NewProduct, Product, Stock, WentTo};
 pub use rules::{Facts, Form, Purpose, Standing, figure, money};
 use store::{Becomes, NewDraw};

@@ -5,6 +5,7 @@ use diesel::prelude::*;
 
 use super::{Bottle, DrawKind, Drawn, WentTo};
 use crate::clock::Moment;
+use crate::db::like::{lower, pattern};
 use crate::db::schema::{bottles, day_plans, developers, draws, lots, members, run_parts, runs};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
@@ -116,6 +117,16 @@ pub(super) fn bottles(
         query = query.filter(bottles::held.gt(0));
     }
     let rows: Vec<BottleOf> = query.load(conn)?;
+    Ok(rows.into_iter().map(bottle).collect())
+}
+
+/// Bottles of lots with all these words in their number, the latest first.
+pub(super) fn of_lots(conn: &mut Conn, words: &[String], most: i64) -> Result<Vec<Bottle>, Error> {
+    let mut query = full!().order(bottles::id.desc()).into_boxed();
+    for word in words {
+        query = query.filter(lower(lots::number).like(pattern(word)).escape('\\'));
+    }
+    let rows: Vec<BottleOf> = query.limit(most).load(conn)?;
     Ok(rows.into_iter().map(bottle).collect())
 }
 

@@ -39,9 +39,9 @@ pub use page::{Flash, Pages, go, show, show_form};
 pub use problem::{Problem, Problems};
 pub use qr::{Qr, qr};
 pub use recognise::{Lead, Member, Newcomer, Visitor, recognise, session_cookie, sign_out_cookie};
-pub use routes::{Door, Routes, Who};
+pub use routes::{Door, Routes, Who, may_look};
 pub use upload::Upload;
-pub use words::Words;
+pub use words::{DAYS, MONTHS, Words, beginning};
 
 /// The doors of the hall itself.
 pub fn routes(open: &mut Routes) {

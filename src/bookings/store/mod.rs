@@ -7,6 +7,7 @@ use diesel::prelude::*;
 use super::by_the_clock::Walls;
 use super::{Booking, LONGEST_S, Place, Wish};
 use crate::clock::{Moment, Span, Zone};
+use crate::db::like::{lower, pattern};
 use crate::db::schema::{bookings, members};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
@@ -180,6 +181,29 @@ pub(super) fn of_member(conn: &mut Conn, member: i64, span: Span) -> Result<Vec<
         .filter(bookings::state.eq("booked"))
         .order((bookings::from_s, bookings::id))
         .load(conn)?;
+    Ok(rows.into_iter().map(booking).collect())
+}
+
+/// Those that stand and have all these words in what they are for, the latest first: a member's, or
+/// all that begin after a moment.
+pub(super) fn noted(
+    conn: &mut Conn,
+    (member, since): (Option<i64>, Moment),
+    words: &[String],
+    most: i64,
+) -> Result<Vec<Booking>, Error> {
+    let mut query = with_names!()
+        .filter(bookings::state.eq("booked"))
+        .order((bookings::from_s.desc(), bookings::id.desc()))
+        .into_boxed();
+    query = match member {
+        Some(id) => query.filter(bookings::member_id.eq(id)),
+        None => query.filter(bookings::from_s.ge(since.0)),
+    };
+    for word in words {
+        query = query.filter(lower(bookings::note).like(pattern(word)).escape('\\'));
+    }
+    let rows: Vec<(Row, String)> = query.limit(most).load(conn)?;
     Ok(rows.into_iter().map(booking).collect())
 }
 
