@@ -44,6 +44,7 @@ pub mod front;
 pub mod incidents;
 pub mod keeping;
 pub mod members;
+pub mod month;
 pub mod presence;
 pub mod recipes;
 pub mod rolls;

@@ -42,6 +42,7 @@ const ORDER: &[&str] = &[
     "baths",
     "costs",
     "day",
+    "month",
     "belongings",
     "front",
     "find",

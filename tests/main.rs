@@ -42,6 +42,7 @@ mod letters;
 mod live;
 mod members;
 mod members_input;
+mod month;
 mod never_twice;
 mod new_clock;
 mod own_session;

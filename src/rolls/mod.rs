@@ -15,7 +15,7 @@ mod rules;
 mod store;
 mod ticket;
 
-use crate::clock::Moment;
+use crate::clock::{Moment, Span};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::sessions::{Person, Role};
@@ -232,6 +232,14 @@ pub fn found(
 ) -> Result<Vec<Roll>, Error> {
     let (of, words) = (whose(person), words.to_vec());
     store::found(conn, &store::Search { of, words, limit: most, ..store::Search::default() })
+}
+
+/// When tickets were handed in, and when film was developed, within a stretch.
+///
+/// # Errors
+/// As the database's.
+pub fn came_and_went(conn: &mut Conn, span: Span) -> Result<(Vec<Moment>, Vec<Moment>), Error> {
+    Ok((store::handed_in_within(conn, span)?, store::developed_within(conn, span)?))
 }
 
 /// The ticket of the roll that was typed or scanned whole, where this person may see it.

@@ -10,6 +10,7 @@ mod product_store;
 mod rules;
 mod settings_store;
 mod store;
+mod used;
 
 use std::collections::BTreeMap;
 
@@ -29,6 +30,7 @@ pub use found::{Found, found};
 pub use nouns::{Bottle, DrawKind, Drawn, NewProduct, Product, Stock, WentTo};
 pub use rules::{Facts, Form, Purpose, Standing, figure, money};
 use store::{Becomes, NewDraw};
+pub use used::{UsedUp, used_up};
 
 /// The figures every bath is counted with; a lead can change each.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -163,6 +163,18 @@ pub(super) fn holding(conn: &mut Conn, span: Span) -> Result<Vec<Booking>, Error
     Ok(rows.into_iter().map(booking).collect())
 }
 
+/// The sinks and times of those that stand and meet a stretch.
+pub(super) fn taken(conn: &mut Conn, within: Span) -> Result<Vec<(i64, Span)>, Error> {
+    let rows: Vec<(i64, i64, i64)> = bookings::table
+        .filter(bookings::from_s.gt(within.from.0.saturating_sub(LONGEST_S)))
+        .filter(bookings::from_s.lt(within.to.0))
+        .filter(bookings::to_s.gt(within.from.0))
+        .filter(bookings::state.eq("booked"))
+        .select((bookings::sink_id, bookings::from_s, bookings::to_s))
+        .load(conn)?;
+    Ok(rows.into_iter().map(|(sink, from, to)| (sink, span((from, to)))).collect())
+}
+
 /// Those of these numbers that stand, by time.
 pub(super) fn some(conn: &mut Conn, ids: &[i64]) -> Result<Vec<Booking>, Error> {
     let rows: Vec<(Row, String)> = with_names!()
