@@ -68,7 +68,7 @@ pub(super) const KINDS: [Manner; 11] = [
     manner(Kind::People, "People", "/members/{id}", ("/members?q=", "All people who fit")),
     manner(Kind::Chart, "Films and developers", "/chart", ("/chart?search=", "Time chart")),
     manner(Kind::Recipes, "Developing times", "/chart/{id}", ("/chart?search=", "All times that fit")),
-    manner(Kind::Baths, "Baths", "/baths/{id}", ("/baths", "Baths in use")),
+    manner(Kind::Baths, "Baths", "/baths/{id}", ("/baths", "Baths in use and those retired")),
     manner(Kind::Shelf, "On the shelf", "/shelf/products/{id}", ("/shelf", "The shelf")),
     manner(Kind::Sheets, "Data sheets", "/shelf/products/{id}", ("/shelf", "The shelf")),
     manner(Kind::Notes, "Safety notes", "/notes/{slug}", ("/notes", "All safety notes")),

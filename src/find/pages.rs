@@ -36,7 +36,7 @@ struct FindPage {
     is_blank: bool,
     is_short: bool,
     groups: Vec<Group>,
-    /// The rooms' own lists, for whoever found nothing.
+    /// The rooms' own lists, for whoever found nothing, each once.
     rooms: Vec<Link>,
     /// The notes on results, where they are open to whoever asks.
     results: Option<String>,
@@ -49,6 +49,17 @@ fn list(manner: &Manner, text: &str) -> Link {
         manner.list.to_owned()
     };
     Link { href, text: manner.called }
+}
+
+fn rooms(open: &[&Manner]) -> Vec<Link> {
+    let mut rooms: Vec<Link> = Vec::new();
+    for manner in open {
+        let href = manner.list.split('?').next().unwrap_or_default();
+        if rooms.iter().all(|r| r.href != href) {
+            rooms.push(Link { href: href.to_owned(), text: manner.head });
+        }
+    }
+    rooms
 }
 
 async fn find(
@@ -98,7 +109,7 @@ async fn find(
         is_blank,
         is_short,
         groups,
-        rooms: open.iter().map(|m| list(m, "")).collect(),
+        rooms: rooms(&open),
         results: results.then(|| {
             format!("/rolls/results?search={}", utf8_percent_encode(&text, NON_ALPHANUMERIC))
         }),

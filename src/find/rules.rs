@@ -167,7 +167,7 @@ mod tests {
 
     proptest! {
         #[test]
-        fn every_date_as_the_pages_write_it_is_read_back(n in 730_500_i32..803_000, order in 0..3) {
+        fn every_date_as_the_pages_write_it_is_read_back(n in 730_500_i32..803_000, order in 0_usize..3) {
             let date = NaiveDate::from_num_days_from_ce_opt(n).unwrap();
             let day_order = [DayOrder::DayMonth, DayOrder::MonthDay, DayOrder::YearMonth];
             let taste = Taste { day_order: day_order[order], ..Taste::default() };

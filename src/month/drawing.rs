@@ -63,11 +63,11 @@ pub(super) fn leaf(days: &[DayUse], named: &dyn Fn(chrono::NaiveDate) -> String)
             .zip(&DAYS)
             .map(|(n, name)| Mark { at: n * DAY_WIDE + DAY_WIDE / 2, text: short(name) })
             .collect(),
-        days: (before..).zip(days).map(|(n, d)| day(place(n), d, named(d.date))).collect(),
+        days: (before..).zip(days).map(|(n, d)| day(place(n), d, &named(d.date))).collect(),
     }
 }
 
-fn day((x, y): (i64, i64), of: &DayUse, named: String) -> Day {
+fn day((x, y): (i64, i64), of: &DayUse, named: &str) -> Day {
     let sum = of.sum();
     let title = match (of.open, sum) {
         (0, _) => format!("{named}: closed"),
@@ -88,12 +88,13 @@ fn day((x, y): (i64, i64), of: &DayUse, named: String) -> Day {
 fn trays((x, y): (i64, i64), of: &DayUse) -> Vec<Tray> {
     let count = i64::try_from(of.taken.len()).unwrap_or(1).max(1);
     let room = DAY_WIDE - 8;
-    let wide = (room / count - 2).clamp(1, 14);
-    let left = x + (DAY_WIDE - count * (wide + 2) + 2) / 2;
+    let gap = if count > 6 { 1 } else { 4 };
+    let wide = (room / count - gap).clamp(1, 14);
+    let left = x + (DAY_WIDE - count * (wide + gap) + gap) / 2;
     let tray = |(n, taken): (i64, &i64)| {
         let fill_high = in_proportion(*taken, of.open, TRAY_HIGH);
         Tray {
-            x: left + n * (wide + 2),
+            x: left + n * (wide + gap),
             y: y + TRAY_TOP,
             wide,
             high: TRAY_HIGH,

@@ -97,9 +97,11 @@ fn room(f: &Facts, words: &Words) -> Option<RoomPart> {
     let count = i64::try_from(f.sinks.len()).unwrap_or(1);
     Some(RoomPart {
         sentence: format!(
-            "The room is open for {} hours; of those of its {} together, {} per cent are taken.",
+            "The room is open for {} hours. {} taken for {} of {} hours, {} per cent.",
             hours(open),
-            if count == 1 { "one place".to_owned() } else { format!("{count} places") },
+            if count == 1 { "It is".to_owned() } else { format!("Its {count} places are") },
+            hours(sum),
+            hours(open.saturating_mul(count)),
             percent(sum, open.saturating_mul(count))
         ),
         drawing: leaf(&f.days, &|date: NaiveDate| words.date(date)),
