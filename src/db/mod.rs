@@ -17,7 +17,7 @@ mod safety;
 pub mod schema;
 pub mod trail;
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::pin::Pin;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
@@ -177,6 +177,25 @@ impl Db {
         }
         let db = self.clone();
         block(move || told(&|tell| db.glimpse(&|conn| ask(conn).map(tell)))).await?
+    }
+
+    /// A look of a few questions by keys: as [`Db::read`], but asked as [`Db::glance`] is.
+    ///
+    /// # Errors
+    /// As [`Db::read`].
+    pub async fn look_briefly<T: Send + 'static>(
+        &self,
+        ask: impl Fn(&mut Conn) -> Result<T, Error> + Send + 'static,
+    ) -> Result<T, Error> {
+        let whole = |conn: &mut Conn| {
+            gate::begin_look(conn)?;
+            let conn = RefCell::new(conn);
+            told(&|tell| finish(&mut conn.borrow_mut(), &|conn| ask(conn).map(tell)))
+        };
+        if let Some(seen) = self.at_once(&whole) {
+            return seen;
+        }
+        self.read(ask).await
     }
 
     /// One change, whole or not at all. `change` may run more than once, so it must have no

@@ -185,6 +185,9 @@ pub fn measure(engine: Engine, bookings: i64) {
     let afresh = rate(&address, &cookie, |n| format!("{board}&n={n}"));
     let slow = paced(&address, &cookie, afresh / 2.0, |n| format!("{board}&later={n}"));
     let quick = paced(&address, &cookie, same / 2.0, |_| board.clone());
+    // What the machine and the asking itself are late by.
+    let slow_plain = paced(&framed, "", afresh / 2.0, |_| "/".to_owned());
+    let quick_plain = paced(&framed, "", same / 2.0, |_| "/".to_owned());
     println!(
         "pages {engine:?}, {bookings} bookings, {length} octets: constant {plain:.0}/s (from a server \
          of nothing else {bare:.0}/s); unchanged {same:.0}/s ({:.0} %), afresh {afresh:.0}/s ({:.0} %); at half of it unchanged \
@@ -204,6 +207,10 @@ pub fn measure(engine: Engine, bookings: i64) {
         "unchanged_p99_us": at(&quick, 0.99).as_micros() as u64,
         "afresh_median_us": at(&slow, 0.5).as_micros() as u64,
         "afresh_p99_us": at(&slow, 0.99).as_micros() as u64,
+        "unchanged_rate_constant_median_us": at(&quick_plain, 0.5).as_micros() as u64,
+        "unchanged_rate_constant_p99_us": at(&quick_plain, 0.99).as_micros() as u64,
+        "afresh_rate_constant_median_us": at(&slow_plain, 0.5).as_micros() as u64,
+        "afresh_rate_constant_p99_us": at(&slow_plain, 0.99).as_micros() as u64,
     });
     println!("{line}");
 }

@@ -264,7 +264,7 @@ pub(super) async fn show_board(
         return Ok(kept);
     }
     // Read after its count: a change between the two is drawn now and again, never missed.
-    let board = app.db.read(move |conn| board(conn, zone, date)).await?;
+    let board = app.db.look_briefly(move |conn| board(conn, zone, date)).await?;
     let words = app.words(Some(&person));
     let view = View::new((&person, words), (now, zone), &board);
     // On today's board the hours gone by are folded away.
