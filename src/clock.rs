@@ -230,7 +230,7 @@ impl Month {
     #[must_use]
     pub fn read(text: &str) -> Option<Month> {
         let date = format!("{text}-01").parse().ok()?;
-        Some(Month::of(date)).filter(|m| m.0 == date)
+        Some(Month::of(date)).filter(|m| m.to_string() == text)
     }
 
     /// Its dates in their order.

@@ -35,6 +35,7 @@ on_both!(a_lead_finds_things_of_every_room, |house| {
     demo::fill(&house.app).unwrap();
     let lead = signed_in(house, "maren");
     let gannet = found(&lead, "gannet");
+    lead.get("/find?words=gannet").says("<title>Found for “gannet”, Quillhaven");
     assert_eq!(heads(&gannet), ["Rolls", "Films and developers", "Developing times"]);
     assert!(gannet.contains("Ilse Brackwater") && gannet.contains("There are more"), "{gannet}");
     assert!(gannet.contains("/rolls?search=gannet"), "{gannet}");

@@ -213,10 +213,7 @@ impl Db {
 
     /// A glance where it stands. A question by a key of a file at hand takes a few microseconds,
     /// less than waking a thread for it, so on SQLite it is asked here unless it would have to wait.
-    fn at_once<T>(
-        &self,
-        ask: &impl Fn(&mut Conn) -> Result<T, Error>,
-    ) -> Option<Result<T, Error>> {
+    fn at_once<T>(&self, ask: &impl Fn(&mut Conn) -> Result<T, Error>) -> Option<Result<T, Error>> {
         let mut conn = self.engine.is_sqlite().then(|| self.readers.try_get())??;
         Some(ask(&mut conn)).filter(|seen| !seen.as_ref().is_err_and(Error::is_passing))
     }

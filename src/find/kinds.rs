@@ -117,8 +117,11 @@ pub(super) fn found(conn: &mut Conn, look: &Look, kind: Kind) -> Result<Vec<Hit>
 
 fn days(look: &Look, day: NaiveDate) -> Vec<Hit> {
     let named = look.say.date(day);
-    let board = hit(format!("/board?date={day}"), named.clone(), "the board: who has which sink");
-    vec![board, hit(format!("/days/{day}"), named, "the mix sheet: what is developed")]
+    let hit = |href: &str, what: &str, note| {
+        hit(format!("{href}{day}"), format!("{what}, {named}"), note)
+    };
+    let board = hit("/board?date=", "The board", "who has which sink");
+    vec![board, hit("/days/", "The mix sheet", "what is developed")]
 }
 
 fn of_rolls(conn: &mut Conn, look: &Look) -> Result<Vec<Hit>, Error> {

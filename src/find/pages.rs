@@ -7,7 +7,7 @@ use super::rules::{self, Typed};
 use crate::app::App;
 use crate::error::Error;
 use crate::rolls;
-use crate::web::{Asked, Newcomer, Routes, Who, go, may_look, show};
+use crate::web::{Asked, Newcomer, Routes, Who, beginning, go, may_look, show};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/find", Who::Newcomer, find);
@@ -104,6 +104,10 @@ async fn find(
             .await?;
         groups = open.iter().zip(found).filter_map(|(m, hits)| group(m, hits, &text)).collect();
     }
+    let title = match &groups[..] {
+        [] => "Look for anything".to_owned(),
+        _ => format!("Found for “{}”", beginning(&text, 60)),
+    };
     let results = may_look(&req, "/rolls/results");
     let page = FindPage {
         is_blank,
@@ -115,7 +119,7 @@ async fn find(
         }),
         text,
     };
-    show(&app, &req, "Look for anything", "find/found.html", &page)
+    show(&app, &req, &title, "find/found.html", &page)
 }
 
 fn group(manner: &Manner, mut hits: Vec<Hit>, text: &str) -> Option<Group> {

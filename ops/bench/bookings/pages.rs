@@ -14,9 +14,7 @@ use actix_web::{HttpResponse, HttpServer, rt, web};
 use serde_json::json;
 use wetside::app::App;
 use wetside::sessions;
-use wetside::web::{
-    explain, guard_headers, measure as measure_request, recognise, refuse_foreign,
-};
+use wetside::web::{explain, guard_headers, measure as measure_request, recognise, refuse_foreign};
 
 use super::board::fill;
 use super::studio::{Engine, Studio, at};
