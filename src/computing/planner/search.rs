@@ -28,8 +28,9 @@ pub struct Budget {
     pub tries: u64,
     /// Steps of the grouping search per family at most.
     pub grouping: u64,
-    /// Steps of the complete search of the day at most; an eighth of them where there are more
-    /// than fourteen rolls, because each step is then longer and seldom the last one needed.
+    /// Steps of the complete search of the day at most. Where there are more than fourteen rolls
+    /// the day's sums are searched with twice as many, which are short, and then the days one by
+    /// one with a part of them, because each is longer.
     pub starts: u64,
 }
 
@@ -100,9 +101,32 @@ pub(super) fn search(problem: &Problem<'_>, budget: Budget, watch: &mut Watch<'_
     let outcome = climb.run(&batches, &kept.1, watch);
     let mut outcome = climb.whole(outcome);
     let mut met = after(problem, &settled, &groupings, outcome.score.0.min(least_left));
-    if let Some(ground) = ground.filter(|_| !climb.met(&outcome.score) && !watch.stopped()) {
-        let small = problem.items.len() <= SMALL;
-        let work = if small { budget.starts } else { budget.starts / 8 };
+    let small = problem.items.len() <= SMALL;
+    let mut summed = false;
+    if let Some(ground) = ground.as_ref().filter(|_| !climb.met(&outcome.score) && !watch.stopped())
+    {
+        let work = if small { budget.starts / 2 } else { budget.starts * 2 };
+        let mut go_on = |done: u64| watch.go_on(Part::Proving, (done.min(work), work));
+        let least = (met.left_weight, met.late, met.runs, met.cost);
+        let known = worth(&outcome);
+        let sums = ground.summed(problem, &settled, (known, least), (work, &mut go_on));
+        if let Some((better, least)) = sums {
+            summed = true;
+            if let Some(placed) = better {
+                outcome = schedule::settled(problem, &empty, placed);
+            }
+            let left = outcome.score.0.min(least_left.max(least.0));
+            met = both(after(problem, &settled, &groupings, left), least, outcome.score.0);
+        }
+    }
+    let proven = worth(&outcome) == (met.left_weight, met.late, met.runs, met.cost);
+    let open = !climb.met(&outcome.score) && !proven && !watch.stopped();
+    if let Some(ground) = ground.filter(|_| open) {
+        let work = match (small, summed) {
+            (true, _) => budget.starts,
+            (false, false) => budget.starts / 8,
+            (false, true) => budget.starts / 64,
+        };
         let mut go_on = |done: u64| watch.go_on(Part::Proving, (done, work));
         let searched = ground.better(problem, &settled, worth(&outcome), (work, &mut go_on));
         if let Some(placed) = searched.better {

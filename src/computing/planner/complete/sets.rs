@@ -136,6 +136,11 @@ impl<'a, 'd> Sets<'a, 'd> {
         }
     }
 
+    /// Whether whoever watches lets a search beside this one go on, that did so much.
+    pub(super) fn goes_on(&mut self, done: u64) -> bool {
+        (self.go_on)(done)
+    }
+
     /// How many of a run's rolls are late if it ends then.
     pub(super) fn late_of(&self, mixture: &Mixture, end: Seconds) -> usize {
         let ready = end + self.problem.day.steps.ready_after_s;
