@@ -204,18 +204,6 @@ impl Between {
     fn less(&self, longer: Seconds) -> Seconds {
         (longer - if self.round { self.grid - 1 } else { 0 }).max(0)
     }
-
-    /// What runs leave free, in a few steps: the most of each step.
-    fn steps(&self, mixtures: &Mixtures) -> Vec<Seconds> {
-        const STEPS: Seconds = 4;
-        let mut most: BTreeMap<Seconds, Seconds> = BTreeMap::new();
-        for mixture in &mixtures.all {
-            let free = self.free(mixture);
-            let step = free.div_euclid((self.grid / STEPS).max(1));
-            most.entry(step).and_modify(|most| *most = free.max(*most)).or_insert(free);
-        }
-        most.into_values().collect()
-    }
 }
 
 /// Loadings before the first run and between runs, and the time of the whole day.
@@ -227,11 +215,8 @@ fn outside_of_runs(
 ) {
     let (between, open) = (Between::of(problem, mixtures), hull(&problem.day.open));
     let whole = open.to - open.from;
-    let steps = between.steps(mixtures);
-    let free = steps.last().copied().unwrap_or(0);
+    let free = mixtures.all.iter().map(|mixture| between.free(mixture)).max().unwrap_or(0);
     let tank_gap = problem.day.steps.tank_gap_s;
-    // Of the loadings between the same two runs the longest is the one behind the run.
-    let mut behind: Vec<Vec<(usize, i64)>> = vec![Vec::new(); steps.len()];
     for load in loads {
         let length = load.length;
         let mut at = |most: i64, adds: i64| {
@@ -246,21 +231,9 @@ fn outside_of_runs(
         // A tank that just ran is loaded after its gap; what else is loaded may fill that gap.
         at(MANY, between.less(length + (tank_gap - free).min(0)));
         let beside = places.beside.entry(load.tank).or_default();
-        let another = between.less(length).min((2 * length - free).max(0));
-        beside.push(at(MANY, another));
-        for (free, behind) in steps.iter().zip(&mut behind) {
-            let column = at(MANY, between.later(length - free));
-            beside.push(column);
-            behind.push(column);
-        }
+        beside.push(at(MANY, between.later(length - free)));
         places.first.push(first);
         places.before.entry(load.tank).or_default().extend([first, second]);
-    }
-    for (step, mut terms) in behind.into_iter().enumerate() {
-        let above = |free: Seconds| free > step.checked_sub(1).map_or(Seconds::MIN, |at| steps[at]);
-        let own = |free: Seconds| free <= steps[step] && above(free);
-        terms.extend(rows.takes(&|choice| -i64::from(own(between.free(&mixtures.all[choice.at])))));
-        rows.row(terms, -FAR, 0);
     }
     whole_day(rows, mixtures, &between, (places, whole));
 }

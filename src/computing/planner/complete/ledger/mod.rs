@@ -16,6 +16,8 @@ mod linear;
 mod reels;
 mod rows;
 mod sequence;
+#[cfg(test)]
+mod tests;
 mod whole;
 
 use std::collections::HashMap;
