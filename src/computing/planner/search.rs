@@ -10,12 +10,13 @@ use std::collections::BTreeSet;
 
 use super::{
     bounds::{Bounds, Settled, after, left_over, settle},
-    complete::{Ground, Worth},
+    complete::Ground,
     grouping::{Grouping, group},
     placing::Batch,
     problem::Problem,
+    proving::Open,
     room::Room,
-    schedule::{self, Outcome, Score, Taste, decode},
+    schedule::{Outcome, Score, Taste, decode},
     watching::{Part, Watch},
 };
 
@@ -29,8 +30,8 @@ pub struct Budget {
     /// Steps of the grouping search per family at most.
     pub grouping: u64,
     /// Steps of the complete search of the day at most. Where there are more than fourteen rolls
-    /// the day's sums are searched with twice as many, which are short, and then the days one by
-    /// one with a part of them, because each is longer.
+    /// the day's sums are searched with so many, which are short, and then the days one by one
+    /// with a part of them, because each is longer.
     pub starts: u64,
 }
 
@@ -57,7 +58,7 @@ impl Found {
 type Order = Vec<(Batch, Taste)>;
 
 /// Rolls of a day that is searched with the whole budget.
-const SMALL: usize = 14;
+pub(super) const SMALL: usize = 14;
 
 /// Rolls of a day that is tried as often as the budget says.
 const SOME: u64 = 60;
@@ -99,65 +100,14 @@ pub(super) fn search(problem: &Problem<'_>, budget: Budget, watch: &mut Watch<'_
         goal: (bounds.left_weight - forced, bounds.late, bounds.runs, bounds.cost),
     };
     let outcome = climb.run(&batches, &kept.1, watch);
-    let mut outcome = climb.whole(outcome);
-    let mut met = after(problem, &settled, &groupings, outcome.score.0.min(least_left));
-    let small = problem.items.len() <= SMALL;
-    let mut summed = false;
-    if let Some(ground) = ground.as_ref().filter(|_| !climb.met(&outcome.score) && !watch.stopped())
-    {
-        let work = if small { budget.starts / 2 } else { budget.starts * 2 };
-        let mut go_on = |done: u64| watch.go_on(Part::Proving, (done.min(work), work));
-        let least = (met.left_weight, met.late, met.runs, met.cost);
-        let known = worth(&outcome);
-        let sums = ground.summed(problem, &settled, (known, least), (work, &mut go_on));
-        if let Some((better, least)) = sums {
-            summed = true;
-            if let Some(placed) = better {
-                outcome = schedule::settled(problem, &empty, placed);
-            }
-            let left = outcome.score.0.min(least_left.max(least.0));
-            met = both(after(problem, &settled, &groupings, left), least, outcome.score.0);
-        }
+    let outcome = climb.whole(outcome);
+    let met = after(problem, &settled, &groupings, outcome.score.0.min(least_left));
+    let open =
+        Open { problem, empty: &empty, settled: &settled, groupings: &groupings, least_left };
+    if climb.met(&outcome.score) || watch.stopped() {
+        return Found { outcome, bounds: met };
     }
-    let proven = worth(&outcome) == (met.left_weight, met.late, met.runs, met.cost);
-    let open = !climb.met(&outcome.score) && !proven && !watch.stopped();
-    if let Some(ground) = ground.filter(|_| open) {
-        let work = match (small, summed) {
-            (true, _) => budget.starts,
-            (false, false) => budget.starts / 8,
-            (false, true) => budget.starts / 64,
-        };
-        let mut go_on = |done: u64| watch.go_on(Part::Proving, (done, work));
-        let searched = ground.better(problem, &settled, worth(&outcome), (work, &mut go_on));
-        if let Some(placed) = searched.better {
-            outcome = schedule::settled(problem, &empty, placed);
-        }
-        let known = worth(&outcome);
-        let least = if searched.complete { known } else { ground.least(problem, &settled, known) };
-        met = both(met, least, known.0);
-    }
-    Found { outcome, bounds: met }
-}
-
-/// Objectives 1 to 4 of a day.
-fn worth(outcome: &Outcome) -> Worth {
-    let (left, late, runs, cost, ..) = outcome.score;
-    (left, late, runs, cost)
-}
-
-/// The tighter of two bounds, objective by objective; later ones only where the first is met.
-fn both(one: Bounds, (left, late, runs, cost): Worth, known: i64) -> Bounds {
-    let left_weight = one.left_weight.max(left);
-    let one = if one.left_weight == known { one } else { Bounds::default() };
-    let (late, runs, cost) = if left == known { (late, runs, cost) } else { (0, 0, 0) };
-    // The grouping's least cost is that of its least number of runs.
-    let own_cost = if runs <= one.runs { one.cost } else { 0 };
-    Bounds {
-        left_weight,
-        late: one.late.max(late),
-        runs: one.runs.max(runs),
-        cost: own_cost.max(cost),
-    }
+    open.prove(ground, (outcome, met), (budget, watch))
 }
 
 /// Rolls that fixer and baths can serve, most weight for their load first, and the others.

@@ -32,7 +32,6 @@ use super::{
     placing::{Batch, Placed},
     problem::Problem,
 };
-use ledger::Ledger;
 use promise::Shares;
 use reach::Reach;
 use sets::{GoOn, Sets};
@@ -116,23 +115,6 @@ impl Ground {
     pub(super) fn least(&self, problem: &Problem<'_>, settled: &Settled, known: Worth) -> Worth {
         let mut nobody = |_: u64| true;
         Complete::new(problem, self, settled, (known, 0, &mut nobody)).promise(0)
-    }
-
-    /// Looks for a better day among the sets of runs that the day's sums allow, and proves bounds
-    /// from those that hold already. Nothing where there are too many sums.
-    pub(super) fn summed(
-        &self,
-        problem: &Problem<'_>,
-        settled: &Settled,
-        (known, least): (Worth, Worth),
-        (work, go_on): (u64, GoOn<'_>),
-    ) -> Option<(Option<Vec<Placed>>, Worth)> {
-        let mut nobody = |_: u64| true;
-        let asked = Sets::new(problem, &self.mixtures, &self.reach, (work / 4, go_on));
-        let ledger = Ledger::new(problem, settled, &self.mixtures, asked, (known, work));
-        let booked = ledger.book(least)?;
-        let search = Complete::new(problem, self, settled, (known, 0, &mut nobody));
-        Some((booked.better.map(|day| search.placed(&day)), booked.least))
     }
 
     /// Looks for a day better than one worth `known`, with at most so much work.

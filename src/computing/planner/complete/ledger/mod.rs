@@ -23,15 +23,34 @@ mod whole;
 use std::collections::HashMap;
 
 use super::{
-    super::{bounds::Settled, problem::Problem},
-    Started, Worth,
-    sets::Sets,
+    super::{bounds::Settled, placing::Placed, problem::Problem},
+    Complete, Ground, Started, Worth,
+    sets::{GoOn, Sets},
     timetable::{Answer, Scheduled},
     types::Mixtures,
 };
 use rows::{Choice, Rows};
 use sequence::Sequence;
 use whole::{Outcome, Verdict};
+
+impl Ground {
+    /// Looks for a better day among the sets of runs that the day's sums allow, and proves bounds
+    /// from those that hold already. Nothing where there are too many sums.
+    pub(in super::super) fn summed(
+        &self,
+        problem: &Problem<'_>,
+        settled: &Settled,
+        (known, least): (Worth, Worth),
+        (work, go_on): (u64, GoOn<'_>),
+    ) -> Option<(Option<Vec<Placed>>, Worth)> {
+        let mut nobody = |_: u64| true;
+        let asked = Sets::new(problem, &self.mixtures, &self.reach, (work / 4, go_on));
+        let ledger = Ledger::new(problem, settled, &self.mixtures, asked, (known, work));
+        let booked = ledger.book(least)?;
+        let search = Complete::new(problem, self, settled, (known, 0, &mut nobody));
+        Some((booked.better.map(|day| search.placed(&day)), booked.least))
+    }
+}
 
 /// What the ledger came to.
 pub(super) struct Booked {

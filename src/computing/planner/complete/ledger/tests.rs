@@ -12,7 +12,12 @@ use super::{
 fn sheets() -> impl Strategy<Value = Sheet> {
     let row = (proptest::collection::vec(-6_i64..7, 4), -8_i64..12, 0_i64..12, 0..3_u8);
     let prices = proptest::collection::vec(0_i64..9, 4);
-    (1_usize..5, proptest::collection::vec(row, 1..5), prices, proptest::collection::vec(0_i64..4, 4))
+    (
+        1_usize..5,
+        proptest::collection::vec(row, 1..5),
+        prices,
+        proptest::collection::vec(0_i64..4, 4),
+    )
         .prop_map(|(columns, rows, prices, most)| Sheet {
             bounds: most[..columns].iter().map(|most| (0, *most)).collect(),
             rows: rows
