@@ -68,6 +68,36 @@ proptest! {
     }
 
     #[test]
+    fn no_bound_passes_what_a_shorter_search_finds(day in any_day(), alone in any::<bool>(), close in 11_usize..16) {
+        let mut day = day;
+        if alone {
+            // One person at one place of a sink, in a short day.
+            for key in ["people", "sinks"] {
+                day[key].as_array_mut().unwrap().truncate(1);
+            }
+            day["sinks"][0]["places"] = json!(1);
+            day["rules"]["grid_s"] = json!(60);
+            day["open"] = json!([["10:00", format!("{close}:30")]]);
+            day["people"][0]["hours"] = json!([["10:00", "18:00"]]);
+        }
+        let full = planned(&day);
+        let read = Day::from_json(&day.to_string()).expect("a valid day");
+        let short = plan(&read, &Budget { starts: 0, ..Budget::default() }, &mut |_| {});
+        let (left, late, runs, cost) = worth(&short);
+        prop_assert!(worth(&full) <= worth(&short));
+        prop_assert!(full.bound.left_over_weight <= left);
+        if full.bound.left_over_weight == left {
+            prop_assert!(full.bound.late.is_none_or(|bound| bound <= late));
+            if full.bound.late == Some(late) {
+                prop_assert!(full.bound.runs.is_none_or(|bound| bound <= runs));
+                if full.bound.runs == Some(runs) {
+                    prop_assert!(full.bound.cost.is_none_or(|bound| bound.0.millionths() <= cost));
+                }
+            }
+        }
+    }
+
+    #[test]
     fn the_same_day_gives_the_same_bytes_on_any_thread(day in any_day()) {
         let text = |day: &Value| serde_json::to_string(&planned(day)).unwrap();
         let first = text(&day);

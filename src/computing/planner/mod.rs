@@ -20,6 +20,7 @@ mod groups;
 mod placing;
 mod plan;
 mod problem;
+mod proving;
 mod read_day;
 mod read_rolls;
 mod read_room;

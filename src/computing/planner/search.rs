@@ -10,12 +10,13 @@ use std::collections::BTreeSet;
 
 use super::{
     bounds::{Bounds, Settled, after, left_over, settle},
-    complete::{Ground, Worth},
+    complete::Ground,
     grouping::{Grouping, group},
     placing::Batch,
     problem::Problem,
+    proving::Open,
     room::Room,
-    schedule::{self, Outcome, Score, Taste, decode},
+    schedule::{Outcome, Score, Taste, decode},
     watching::{Part, Watch},
 };
 
@@ -28,8 +29,9 @@ pub struct Budget {
     pub tries: u64,
     /// Steps of the grouping search per family at most.
     pub grouping: u64,
-    /// Steps of the complete search of the day at most; an eighth of them where there are more
-    /// than fourteen rolls, because each step is then longer and seldom the last one needed.
+    /// Steps of the complete search of the day at most. Where there are more than fourteen rolls
+    /// the day's sums are searched with so many, which are short, and then the days one by one
+    /// with a part of them, because each is longer.
     pub starts: u64,
 }
 
@@ -56,7 +58,7 @@ impl Found {
 type Order = Vec<(Batch, Taste)>;
 
 /// Rolls of a day that is searched with the whole budget.
-const SMALL: usize = 14;
+pub(super) const SMALL: usize = 14;
 
 /// Rolls of a day that is tried as often as the budget says.
 const SOME: u64 = 60;
@@ -98,42 +100,14 @@ pub(super) fn search(problem: &Problem<'_>, budget: Budget, watch: &mut Watch<'_
         goal: (bounds.left_weight - forced, bounds.late, bounds.runs, bounds.cost),
     };
     let outcome = climb.run(&batches, &kept.1, watch);
-    let mut outcome = climb.whole(outcome);
-    let mut met = after(problem, &settled, &groupings, outcome.score.0.min(least_left));
-    if let Some(ground) = ground.filter(|_| !climb.met(&outcome.score) && !watch.stopped()) {
-        let small = problem.items.len() <= SMALL;
-        let work = if small { budget.starts } else { budget.starts / 8 };
-        let mut go_on = |done: u64| watch.go_on(Part::Proving, (done, work));
-        let searched = ground.better(problem, &settled, worth(&outcome), (work, &mut go_on));
-        if let Some(placed) = searched.better {
-            outcome = schedule::settled(problem, &empty, placed);
-        }
-        let known = worth(&outcome);
-        let least = if searched.complete { known } else { ground.least(problem, &settled, known) };
-        met = both(met, least, known.0);
+    let outcome = climb.whole(outcome);
+    let met = after(problem, &settled, &groupings, outcome.score.0.min(least_left));
+    let open =
+        Open { problem, empty: &empty, settled: &settled, groupings: &groupings, least_left };
+    if climb.met(&outcome.score) || watch.stopped() {
+        return Found { outcome, bounds: met };
     }
-    Found { outcome, bounds: met }
-}
-
-/// Objectives 1 to 4 of a day.
-fn worth(outcome: &Outcome) -> Worth {
-    let (left, late, runs, cost, ..) = outcome.score;
-    (left, late, runs, cost)
-}
-
-/// The tighter of two bounds, objective by objective; later ones only where the first is met.
-fn both(one: Bounds, (left, late, runs, cost): Worth, known: i64) -> Bounds {
-    let left_weight = one.left_weight.max(left);
-    let one = if one.left_weight == known { one } else { Bounds::default() };
-    let (late, runs, cost) = if left == known { (late, runs, cost) } else { (0, 0, 0) };
-    // The grouping's least cost is that of its least number of runs.
-    let own_cost = if runs <= one.runs { one.cost } else { 0 };
-    Bounds {
-        left_weight,
-        late: one.late.max(late),
-        runs: one.runs.max(runs),
-        cost: own_cost.max(cost),
-    }
+    open.prove(ground, (outcome, met), (budget, watch))
 }
 
 /// Rolls that fixer and baths can serve, most weight for their load first, and the others.

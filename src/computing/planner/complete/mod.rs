@@ -14,6 +14,7 @@
 )]
 
 mod beside;
+mod ledger;
 mod moments;
 mod promise;
 mod reach;

@@ -4,7 +4,7 @@
     reason = "the search kernel: places come from the lists they index"
 )]
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::{
     super::{
@@ -33,6 +33,8 @@ pub(super) struct Sets<'a, 'd> {
     /// Tanks of the same number are alike for every run that fits them.
     alike: Vec<usize>,
     known: BTreeMap<Key, Option<Scheduled>>,
+    /// Those of them that were given up before they were settled.
+    unsettled: BTreeSet<Key>,
     pub(super) work: u64,
     most: u64,
     told: u64,
@@ -56,6 +58,7 @@ impl<'a, 'd> Sets<'a, 'd> {
             reach,
             alike: tanks.iter().map(first).collect(),
             known: BTreeMap::new(),
+            unsettled: BTreeSet::new(),
             work,
             most: work,
             told: 0,
@@ -94,6 +97,9 @@ impl<'a, 'd> Sets<'a, 'd> {
         let (runs, asked) = self.ordered(runs);
         let key = (asked, limit);
         if let Some(known) = self.known.get(&key) {
+            if self.unsettled.contains(&key) {
+                self.complete = false;
+            }
             let mut known = known.clone()?;
             for (own, run) in known.runs.iter_mut().zip(&runs) {
                 (own.0, own.1) = (run.at, run.tank);
@@ -116,6 +122,7 @@ impl<'a, 'd> Sets<'a, 'd> {
             Answer::None => None,
             Answer::Unknown => {
                 self.complete = false;
+                self.unsettled.insert(key.clone());
                 None
             }
         };
@@ -134,6 +141,11 @@ impl<'a, 'd> Sets<'a, 'd> {
             self.work = 0;
             self.complete = false;
         }
+    }
+
+    /// Whether whoever watches lets a search beside this one go on, that did so much.
+    pub(super) fn goes_on(&mut self, done: u64) -> bool {
+        (self.go_on)(done)
     }
 
     /// How many of a run's rolls are late if it ends then.
