@@ -41,7 +41,7 @@ pub use qr::{Qr, qr};
 pub use recognise::{Lead, Member, Newcomer, Visitor, recognise, session_cookie, sign_out_cookie};
 pub use routes::{Door, Routes, Who};
 pub use upload::Upload;
-pub use words::Words;
+pub use words::{Words, spoken};
 
 /// The doors of the hall itself.
 pub fn routes(open: &mut Routes) {
