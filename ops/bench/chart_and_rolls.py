@@ -68,7 +68,8 @@ class Sqlite:
             marks = ", ".join("?" * len(columns))
             db.executemany(f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks})", rows)
         db.commit()
-        db.execute("ANALYZE")
+        # As the program does once a day.
+        db.executescript("PRAGMA analysis_limit=1000; ANALYZE")
         db.commit()
         db.close()
 

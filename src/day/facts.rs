@@ -14,7 +14,7 @@ use crate::db::Conn;
 use crate::error::Error;
 use crate::recipes::{self, Handling, Recipe, TimeWish};
 use crate::rolls::{self, Format, Roll};
-use crate::sinks::{self, Held, Kind, ReelKind, Sink, Tank};
+use crate::sinks::{self, Held, Kind, LoadingPlaces, ReelKind, Sink, Tank};
 use crate::units::{Celsius, FilmSpeed, Millilitres, RollEquivalents, Seconds};
 use crate::{duty, members};
 
@@ -37,7 +37,7 @@ pub(super) struct Facts {
     pub(super) hanging: Option<i64>,
     pub(super) hanging_held: Vec<Held>,
     /// The studio's own loading places and when they are not to be had dark, where it has named any.
-    pub(super) loading: Option<(i64, Vec<(Span, i64)>)>,
+    pub(super) loading: Option<LoadingPlaces>,
     pub(super) fixer: Option<Fixer>,
     /// Developer that is poured back, by the chart's developer.
     pub(super) developers: BTreeMap<i64, SharedDeveloper>,

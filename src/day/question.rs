@@ -162,7 +162,7 @@ impl Question<'_> {
         let figure = self.figures().loading_places;
         // Where the studio has named its places, the holds know those of published runs already.
         let (named, taken) = match &self.facts.loading {
-            Some((named, taken)) => (*named, taken.as_slice()),
+            Some(loading) => (loading.places, loading.taken.as_slice()),
             None => (figure, Default::default()),
         };
         let places = figure.min(named);

@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::store::Run;
 use crate::clock::{Moment, Span, Zone};
 use crate::sinks::Sink;
-use crate::web::spoken;
+use crate::web::{Mark, spoken};
 
 /// Units of the drawing for one minute.
 const MINUTE: i64 = 3;
@@ -23,12 +23,6 @@ pub(super) struct Timeline {
     blocks: Vec<Block>,
     /// What the drawing shows, for those who hear it read.
     says: String,
-}
-
-#[derive(Debug, Serialize)]
-struct Mark {
-    at: i64,
-    text: String,
 }
 
 #[derive(Debug, Serialize)]

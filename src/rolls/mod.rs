@@ -16,9 +16,10 @@ mod rules;
 mod store;
 mod ticket;
 
-use crate::clock::Moment;
+use crate::clock::{Moment, Span};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
+use crate::sessions::{Person, Role};
 use crate::web::Routes;
 
 pub(crate) use crate::web::spoken;
@@ -98,6 +99,48 @@ pub fn waiting_of(conn: &mut Conn, member: i64) -> Result<Vec<Roll>, Error> {
 /// As the database's.
 pub fn in_state(conn: &mut Conn, state: State) -> Result<Vec<Roll>, Error> {
     store::in_state(conn, state)
+}
+
+/// A member sees their own rolls only, a lead all.
+fn whose(person: &Person) -> Option<i64> {
+    (person.role != Role::Lead).then_some(person.id)
+}
+
+/// The rolls that somebody may see and that all the words fit, the latest handed in first.
+///
+/// # Errors
+/// As the database's.
+pub fn found(
+    conn: &mut Conn,
+    person: &Person,
+    (words, most): (&[String], i64),
+) -> Result<Vec<Roll>, Error> {
+    let (of, words) = (whose(person), words.to_vec());
+    store::found(conn, &store::Search { of, words, limit: most, ..store::Search::default() })
+}
+
+/// When tickets were handed in, and when film was developed, within a stretch.
+///
+/// # Errors
+/// As the database's.
+pub fn came_and_went(conn: &mut Conn, span: Span) -> Result<(Vec<Moment>, Vec<Moment>), Error> {
+    Ok((store::handed_in_within(conn, span)?, store::developed_within(conn, span)?))
+}
+
+/// The ticket of the roll that was typed or scanned whole, where this person may see it.
+///
+/// # Errors
+/// As the database's.
+pub fn ticket_seen_by(
+    conn: &mut Conn,
+    person: &Person,
+    typed: &str,
+) -> Result<Option<String>, Error> {
+    match by_ticket(conn, typed, whose(person)) {
+        Ok(roll) => Ok(Some(roll.ticket)),
+        Err(Error::NotFound) => Ok(None),
+        Err(e) => Err(e),
+    }
 }
 
 /// One roll.

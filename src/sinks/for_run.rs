@@ -170,6 +170,15 @@ pub fn closed_to_runs(
     Ok(taken)
 }
 
+/// The studio's loading places taken together.
+#[derive(Clone, Debug, Default)]
+pub struct LoadingPlaces {
+    /// How many can load film at once.
+    pub places: i64,
+    /// When so many of them cannot be had.
+    pub taken: Vec<(Span, i64)>,
+}
+
 /// How many can load film at once where the studio has named its loading places, and when so many
 /// of them cannot be had: promised to somebody, or in a room that is promised in another light than
 /// darkness. What is held for `but` is left out of it.
@@ -179,7 +188,7 @@ pub fn closed_to_runs(
 pub fn closed_to_loading(
     conn: &mut Conn,
     (span, but): (Span, Option<Why>),
-) -> Result<Option<(i64, Vec<(Span, i64)>)>, Error> {
+) -> Result<Option<LoadingPlaces>, Error> {
     let mut places = store::stations(conn)?;
     places.retain(|s| s.kind == StationKind::Loading && !s.retired);
     if places.is_empty() {
@@ -204,8 +213,8 @@ pub fn closed_to_loading(
         };
         (piece, places.iter().map(of).sum::<i64>())
     };
-    let pieces = pieces(&spans, span).map(taken).filter(|(_, count)| *count > 0);
-    Ok(Some((places.iter().map(|s| s.places).sum(), pieces.collect())))
+    let taken = pieces(&spans, span).map(taken).filter(|(_, count)| *count > 0).collect();
+    Ok(Some(LoadingPlaces { places: places.iter().map(|s| s.places).sum(), taken }))
 }
 
 /// The stretches between all beginnings and ends within a span.

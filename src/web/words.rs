@@ -15,7 +15,8 @@ pub struct Words {
     pub us_units: bool,
 }
 
-const MONTHS: [&str; 12] = [
+/// The months by their names.
+pub const MONTHS: [&str; 12] = [
     "January",
     "February",
     "March",
@@ -29,7 +30,8 @@ const MONTHS: [&str; 12] = [
     "November",
     "December",
 ];
-const DAYS: [&str; 7] =
+/// The days of the week by their names.
+pub const DAYS: [&str; 7] =
     ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
 
 impl Words {
@@ -93,6 +95,16 @@ impl Words {
         }
         let (afternoon, hour) = wall.hour12();
         format!("{hour}:{:02} {}", wall.minute(), if afternoon { "p.m." } else { "a.m." })
+    }
+}
+
+/// A text, or the beginning of a longer one: at most so many characters.
+#[must_use]
+pub fn beginning(text: &str, most: usize) -> String {
+    if text.chars().count() <= most {
+        text.to_owned()
+    } else {
+        text.chars().take(most.saturating_sub(1)).chain(['…']).collect()
     }
 }
 

@@ -302,7 +302,7 @@ async fn make(app: &App, lead: &Person, filled: &Filled, change: Change) -> Resu
         })
         .await?;
     Ok(match gone {
-        0 => "The change is kept. It hits nobody.".to_owned(),
+        0 => "The change is kept. No booking was in its way.".to_owned(),
         1 => "The change is kept. One booking is cancelled and its owner told.".to_owned(),
         n => format!("The change is kept. {n} bookings are cancelled and their owners told."),
     })

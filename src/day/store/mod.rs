@@ -9,6 +9,7 @@ mod own;
 mod plans;
 mod promised;
 mod runs;
+mod wet;
 
 pub(super) use changing::{mark_ended, mark_withdrawn, update_times};
 pub(super) use events::{Event, EventKind, add_event, events, events_of};
@@ -22,6 +23,7 @@ pub(super) use plans::{
 };
 pub(super) use promised::{promised, promised_developer};
 pub(super) use runs::{insert_run, published_runs, run, runs};
+pub(super) use wet::wet;
 
 pub use plans::Plan;
 pub use runs::{Run, RunRoll};

@@ -79,7 +79,7 @@ const ORDERS: [(&str, &str); 3] = [
     ("year_month", "Tuesday 2026-10-14"),
 ];
 
-fn session_line(row: SessionRow, words: &Words, via: Via) -> Line {
+fn session_line(row: &SessionRow, words: &Words, via: Via) -> Line {
     Line {
         id: row.id,
         here: via == Via::Session(row.id),
@@ -162,7 +162,7 @@ pub(in crate::members) async fn shown(
             .iter()
             .map(|(kind, text)| Wanted { kind, text, on: !unwanted.iter().any(|u| u == kind) })
             .collect(),
-        sessions: sessions.into_iter().map(|r| session_line(r, &words, person.via)).collect(),
+        sessions: sessions.iter().map(|r| session_line(r, &words, person.via)).collect(),
         tokens: tokens.into_iter().map(|r| token_line(r, &words)).collect(),
         new_token,
         least: app.studio().password_length,

@@ -7,7 +7,7 @@ use crate::clock::Moment;
 use crate::error::Error;
 use crate::rolls::rules::State;
 use crate::rolls::store::{self, Search};
-use crate::rolls::{Roll, ticket};
+use crate::rolls::{self, Roll, ticket};
 use crate::sessions::{Person, Role};
 use crate::web::{Asked, Fields, Filled, Flash, Form, Member, Routes, Who, go, show};
 
@@ -151,11 +151,12 @@ async fn list(
 ) -> Result<HttpResponse, Error> {
     let fields = asked.0;
     // A scanned or typed ticket opens its page at once.
-    if let Some(ticket) = ticket::read(fields.raw("search")) {
-        let (found, of) = (ticket.clone(), whose(&member));
-        if app.db.read(move |conn| store::by_ticket(conn, &found, of)).await.is_ok() {
-            return Ok(go(&format!("/rolls/{ticket}"), None));
-        }
+    let (typed, person) = (fields.raw("search").to_owned(), member.0.clone());
+    if ticket::read(&typed).is_some()
+        && let Some(ticket) =
+            app.db.read(move |conn| rolls::ticket_seen_by(conn, &person, &typed)).await?
+    {
+        return Ok(go(&format!("/rolls/{ticket}"), None));
     }
     let search = read(&app, &member, &fields);
     let looked = search.clone();

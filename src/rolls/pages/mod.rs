@@ -14,10 +14,10 @@ mod terms;
 use serde::Serialize;
 
 use super::rules::State;
-use super::{Roll, ticket};
+use super::{Roll, ticket, whose};
 use crate::app::App;
 use crate::error::Error;
-use crate::sessions::{Person, Role};
+use crate::sessions::Person;
 use crate::web::{Routes, spoken};
 
 pub(super) fn routes(open: &mut Routes) {
@@ -106,9 +106,4 @@ fn tone(state: State) -> &'static str {
 /// A ticket as typed; a slip of the pen is not found rather than somebody else's roll.
 fn known(typed: &str) -> Result<String, Error> {
     ticket::read(typed).ok_or(Error::NotFound)
-}
-
-/// A member sees their own rolls only, a lead all.
-fn whose(person: &Person) -> Option<i64> {
-    (person.role != Role::Lead).then_some(person.id)
 }
