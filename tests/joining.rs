@@ -101,7 +101,7 @@ on_both!(a_roll_joins_a_published_run_that_has_a_free_reel, |house| {
         .says(&format!("Ticket {} of Ben added", spoken(&second)));
     let letters = house.letters();
     assert!(letters.iter().any(|l| l.to.contains("ben")
-        && l.text.contains(&second)
+        && l.text.contains(&spoken(&second))
         && l.subject.contains("planned for")));
     assert!(letters.iter().any(|l| l.subject.starts_with("A roll was added to a run")));
     // The record names the version it ran by, though the lead decided.

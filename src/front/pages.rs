@@ -151,7 +151,12 @@ async fn front(
         next: visitor.0.as_ref().and_then(|p| next(p, &facts, date)),
         my_day: my_day(&facts, (zone, date), &words),
         waits: match (&visitor.0, &facts.waits) {
-            (Some(p), Some(f)) => waits::in_words((f, &facts.baths), (zone, date), p),
+            (Some(p), Some(f)) => {
+                let is_at_work = p.role == Role::Lead && facts.steps.is_empty();
+                let first = if is_at_work { waits::without_fixer(&facts.baths) } else { None };
+                let others = waits::in_words((f, &facts.baths), (zone, date), p);
+                first.into_iter().chain(others).collect()
+            }
             _ => Vec::new(),
         },
         steps: facts.steps,

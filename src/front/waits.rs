@@ -4,7 +4,7 @@ use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::store;
-use crate::baths::{Bath, State};
+use crate::baths::{Bath, Material, State};
 use crate::clock::{Moment, Zone};
 use crate::db::Conn;
 use crate::error::Error;
@@ -68,6 +68,14 @@ pub(super) fn facts(
 /// `1 roll`, `3 rolls`.
 fn counted(n: i64, one: &str, many: &str) -> String {
     if n == 1 { format!("1 {one}") } else { format!("{n} {many}") }
+}
+
+/// What a lead of a studio at work is told first while no fixer for film can be used.
+pub(super) fn without_fixer(baths: &[(Bath, State)]) -> Option<Waits> {
+    let is_fixer = |bath: &Bath| bath.is_fixer() && bath.material == Material::Film;
+    let is_there = baths.iter().any(|(bath, state)| is_fixer(bath) && state.is_usable());
+    let text = "No fixer for film is fit for use, so no day can be planned: mix one".to_owned();
+    (!is_there).then(|| Waits { href: "/baths/new".to_owned(), text })
 }
 
 /// The same in sentences, what cannot wait first.
