@@ -9,6 +9,7 @@ mod described;
 mod drafting;
 mod facts;
 mod figures;
+mod following;
 mod joining;
 pub(crate) mod joining_api;
 mod liquids;
@@ -42,6 +43,7 @@ use crate::error::Error;
 use crate::web::Routes;
 
 pub use at_sink::end_run;
+pub use following::follow_baths;
 pub use publishing::publish;
 pub use rules::{Job, LeftOver, Outcome, Planned, Wish};
 pub use shifting::write_letters;

@@ -94,7 +94,10 @@ fn count_spread(app: &App) -> Result<(), Error> {
 /// As the database's.
 pub fn day_letters(app: &App, now: Moment) -> Result<(), Error> {
     let place = Place { now, ..app.place() };
-    app.db.write_now(|tx| day::write_letters(tx, &place))
+    app.db.write_now(|tx| {
+        day::follow_baths(tx, now)?;
+        day::write_letters(tx, &place)
+    })
 }
 
 /// Forgets what is over (sessions, what links carried, tries, once-keys), asks after negatives that

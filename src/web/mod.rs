@@ -43,7 +43,7 @@ pub use qr::{Qr, qr};
 pub use recognise::{Lead, Member, Newcomer, Visitor, recognise, session_cookie, sign_out_cookie};
 pub use routes::{Door, Routes, Who, may_look};
 pub use upload::Upload;
-pub use words::{DAYS, MONTHS, Words, beginning};
+pub use words::{DAYS, MONTHS, Words, beginning, spoken};
 
 /// The doors of the hall itself.
 pub fn routes(open: &mut Routes) {

@@ -112,6 +112,15 @@ fn name<'a>(of: &[&'a str], index: u32) -> &'a str {
     usize::try_from(index).ok().and_then(|i| of.get(i)).copied().unwrap_or_default()
 }
 
+/// A ticket in two groups, as it is read aloud and written on film.
+#[must_use]
+pub fn spoken(ticket: &str) -> String {
+    match ticket.split_at_checked(3) {
+        Some((first, last)) => format!("{first}-{last}"),
+        None => ticket.to_owned(),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -11,7 +11,9 @@ mod promised;
 mod runs;
 mod wet;
 
-pub(super) use changing::{mark_ended, mark_withdrawn, update_times};
+pub(super) use changing::{
+    mark_ended, mark_withdrawn, set_fixer, update_times, without_their_fixer,
+};
 pub(super) use events::{Event, EventKind, add_event, events, events_of};
 pub(super) use figures::{figures, set_figure};
 pub(super) use jobs::{PlanningJob, begin_job, end_job, job, jobs_at_work, seen_job, want_of_job};

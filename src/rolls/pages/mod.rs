@@ -18,7 +18,7 @@ use super::{Roll, ticket, whose};
 use crate::app::App;
 use crate::error::Error;
 use crate::sessions::Person;
-use crate::web::Routes;
+use crate::web::{Routes, spoken};
 
 pub(super) fn routes(open: &mut Routes) {
     list::routes(open);
@@ -90,14 +90,6 @@ fn format_of(roll: &Roll) -> String {
         None => roll.format.clone(),
         Some(1) => format!("1 sheet {}", roll.format),
         Some(n) => format!("{n} sheets {}", roll.format),
-    }
-}
-
-/// A ticket in two groups, as it is read aloud and written on film.
-pub(crate) fn spoken(ticket: &str) -> String {
-    match ticket.split_at_checked(3) {
-        Some((first, last)) => format!("{first}-{last}"),
-        None => ticket.to_owned(),
     }
 }
 
