@@ -8,7 +8,7 @@ use parking_lot::Mutex;
 
 use crate::bookings::Place;
 pub use crate::bookings::{Collision, Followed};
-use crate::clock::{Clock, Moment, Zone};
+use crate::clock::{Clock, Moment, Month, Zone};
 use crate::config::Config;
 use crate::db::{Conn, Db, Tx, migrate};
 use crate::error::Error;
@@ -142,6 +142,12 @@ impl App {
         self.studio().zone
     }
 
+    /// The month that was written as `2027-03`; the present one where none was.
+    #[must_use]
+    pub fn month(&self, written: &str) -> Month {
+        Month::read(written).unwrap_or_else(|| Month::of(self.zone().date(self.clock.now())))
+    }
+
     /// Where and when a change is made: now, on the studio's clock, at this address.
     #[must_use]
     pub fn place(&self) -> Place {
@@ -242,6 +248,8 @@ pub fn routes(open: &mut Routes) {
     crate::baths::routes(open);
     crate::costs::routes(open);
     crate::day::routes(open);
+    crate::month::routes(open);
     crate::front::routes(open);
+    crate::find::routes(open);
     crate::api::routes(open);
 }

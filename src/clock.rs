@@ -3,7 +3,7 @@
 use std::sync::Arc;
 use std::sync::atomic::{AtomicI64, Ordering};
 
-use chrono::{DateTime, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, TimeZone, Utc};
+use chrono::{DateTime, Datelike, LocalResult, NaiveDate, NaiveDateTime, NaiveTime, TimeZone, Utc};
 use chrono_tz::Tz;
 use serde::{Deserialize, Serialize};
 
@@ -209,9 +209,98 @@ impl Zone {
     }
 }
 
+/// A month of the calendar, from January 2000 to December 2199.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Month(NaiveDate);
+
+impl Month {
+    /// The month of a date; of one beyond those years, the nearest.
+    #[must_use]
+    pub fn of(date: NaiveDate) -> Month {
+        let first = |y, m| NaiveDate::from_ymd_opt(y, m, 1);
+        let within = match date.year() {
+            ..2000 => first(2000, 1),
+            2200.. => first(2199, 12),
+            year => first(year, date.month()),
+        };
+        Month(within.unwrap_or(date))
+    }
+
+    /// The month that was written as `2027-03`, if it is one.
+    #[must_use]
+    pub fn read(text: &str) -> Option<Month> {
+        let date = format!("{text}-01").parse().ok()?;
+        Some(Month::of(date)).filter(|m| m.to_string() == text)
+    }
+
+    /// Its dates in their order.
+    pub fn dates(self) -> impl Iterator<Item = NaiveDate> {
+        self.0.iter_days().take_while(move |d| Month::of(*d) == self && d.month() == self.0.month())
+    }
+
+    /// Its first date.
+    #[must_use]
+    pub fn first(self) -> NaiveDate {
+        self.0
+    }
+
+    /// Its last date.
+    #[must_use]
+    pub fn last(self) -> NaiveDate {
+        self.dates().last().unwrap_or(self.0)
+    }
+
+    /// The month so many months later, or earlier.
+    #[must_use]
+    pub fn step(self, months: i32) -> Month {
+        let by = chrono::Months::new(months.unsigned_abs());
+        let there = match months {
+            ..0 => self.0.checked_sub_months(by),
+            _ => self.0.checked_add_months(by),
+        };
+        there.map_or(self, Month::of)
+    }
+
+    /// The whole month on the wall clock of a zone.
+    #[must_use]
+    pub fn span(self, zone: Zone) -> Span {
+        Span { from: zone.day_start(self.0), to: zone.day(self.last()).to }
+    }
+
+    /// `March 2027`.
+    #[must_use]
+    pub fn named(self) -> String {
+        self.0.format("%B %Y").to_string()
+    }
+}
+
+impl std::fmt::Display for Month {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}", self.0.format("%Y-%m"))
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_month_is_read_written_and_stepped_over_the_end_of_the_year() {
+        let dublin = Zone::named("Europe/Dublin").unwrap();
+        let march = Month::read("2027-03").unwrap();
+        assert_eq!((march.to_string().as_str(), march.named().as_str()), ("2027-03", "March 2027"));
+        assert_eq!(march.dates().count(), 31);
+        // The clocks go forward in it.
+        assert_eq!(march.span(dublin).seconds(), 31 * 86_400 - 3600);
+        assert_eq!(march.step(-3), Month::read("2026-12").unwrap());
+        assert_eq!(march.step(11), Month::read("2028-02").unwrap());
+        assert_eq!(march.step(11).last(), date("2028-02-29"));
+        for none in ["", "2027", "2027-13", "1999-12", "2200-01", "2027-03-01", "2027-03 "] {
+            assert_eq!(Month::read(none), None, "{none}");
+        }
+        let last = Month::read("2199-12").unwrap();
+        assert_eq!((last.step(1), last.dates().count()), (last, 31));
+    }
 
     fn date(text: &str) -> NaiveDate {
         text.parse().unwrap()

@@ -317,3 +317,41 @@ fn over(lead: &crate::house::Browser, job: &str) -> String {
     }
     panic!("{job} does not end")
 }
+
+on_both!(film_follows_the_bottle_when_its_fixer_was_poured_away, |house| {
+    demo::fill(&house.app).unwrap();
+    let lead = house.person("Runa", Role::Lead);
+    let api = house.api(&lead);
+    let old = "Fixer 12, working bottle";
+    api.post("/api/v1/plans", &json!({"date": DAY})).is(201);
+    api.post(&format!("/api/v1/plans/{DAY}/publish"), &json!({})).is(200);
+    lead.get(&format!("/days/{DAY}")).is(200).says(old);
+    let before = left(&api, old);
+    let id = bath(&api, old)["id"].to_string();
+    let retire = [("container", "1"), ("volume_ml", "1000"), ("note", "")];
+    lead.post(&format!("/baths/{id}/retire"), &retire).is(303);
+    let fresh = [
+        ("product", "1"),
+        ("volume_ml", "2000"),
+        ("water_parts", "4"),
+        ("label", "The fresh one"),
+        ("place", "working"),
+        ("material", "film"),
+        ("way", "shared"),
+        ("rolls_per_litre", "20"),
+        ("margin", "75"),
+        ("minutes", "5"),
+        ("keeps_days", "60"),
+        ("least_ml", "300"),
+    ];
+    lead.post("/baths", &fresh).is(303);
+    let now = house.clock.now();
+    wetside::jobs::day_letters(&house.app, now).unwrap();
+    let sheet = lead.get(&format!("/days/{DAY}")).is(200).says("The fresh one").body;
+    assert!(!sheet.contains(old), "nobody is sent to a bottle that is gone");
+    let run = api.get(&format!("/api/v1/mix-sheets/{DAY}")).is(200).json()["runs"][0]["id"].clone();
+    lead.post(&format!("/runs/{run}/end"), &[]).is(303);
+    assert!(left(&api, "The fresh one") < 30.0, "its ledger has the film");
+    assert!(before > 0.0);
+    lead.get(&format!("/baths/{id}")).is(200).says("Retired");
+});

@@ -25,6 +25,12 @@ fn hand_in(house: &House, member: &Browser, fields: &[(&str, &str)]) -> String {
     items["items"][0]["ticket"].as_str().unwrap().to_owned()
 }
 
+/// A ticket as it is written on film and in letters.
+fn spoken(ticket: &str) -> String {
+    let (first, last) = ticket.split_at(3);
+    format!("{first}-{last}")
+}
+
 /// How a roll was developed by the first recipe.
 fn developed(roll_id: i64) -> rolls::Processed {
     rolls::Processed {
@@ -90,7 +96,8 @@ on_both!(the_check_asks_what_must_be_known, |house| {
     let items = house.api(&member).get("/api/v1/rolls").is(200).json();
     let tickets = items["items"].as_array().unwrap();
     assert_eq!(tickets.len(), 26);
-    let named = tickets.iter().filter(|t| many.text.contains(t["ticket"].as_str().unwrap()));
+    let named =
+        tickets.iter().filter(|t| many.text.contains(&spoken(t["ticket"].as_str().unwrap())));
     assert_eq!(named.count(), 24);
 });
 
@@ -149,7 +156,7 @@ on_both!(a_roll_goes_its_way_and_a_double_tap_is_harmless, |house| {
     let ready = house
         .letters()
         .into_iter()
-        .filter(|l| l.subject == format!("Ready to pick up: ticket {ticket}"));
+        .filter(|l| l.subject == format!("Ready to pick up: ticket {}", spoken(&ticket)));
     assert_eq!(ready.count(), 1);
     // Side ways out.
     lead.post(&at(&second), &[("state", "spoiled"), ("note", "Lid came off")]).is(303);
@@ -392,4 +399,64 @@ on_both!(labels_carry_the_code_of_the_rolls_page, |house| {
     other.get(&at).is(200).says("1 of the tickets is not known or not yours");
     member.get("/rolls/labels").is(200).says("Give the tickets");
     member.get("/rolls/labels?sheet=nonsense&skip=-5&tickets=%20..,").is(200);
+});
+
+on_both!(many_rolls_go_onto_the_shelf_at_once_and_their_owners_take_them, |house| {
+    let lead = put_chart(house);
+    let (ana, ben) = (house.person("Ana", Role::Member), house.person("Ben", Role::Member));
+    let mut tickets = Vec::new();
+    for owner in [&ana, &ana, &ben] {
+        let ticket = hand_in(house, owner, &ROLL);
+        for state in ["planned", "on_the_hook"] {
+            lead.post(&format!("/rolls/{ticket}/state"), &[("state", state)]).is(303);
+        }
+        tickets.push(ticket);
+    }
+    lead.get("/rolls?state=on_the_hook").is(200).says("ready to pick up").says(&tickets[0]);
+    let before = house.letters().len();
+    let ready: Vec<(&str, &str)> = std::iter::once(("state", "ready"))
+        .chain(tickets.iter().map(|t| ("ticket", t.as_str())))
+        .collect();
+    ana.post("/rolls/moves", &ready).is(403).says("Only a lead");
+    lead.post("/rolls/moves", &[("state", "ready")]).is(303);
+    assert_eq!(house.letters().len(), before, "nothing was ticked");
+    for _ in 0..2 {
+        lead.post("/rolls/moves", &ready).is(303);
+    }
+    let letters = house.letters();
+    let written = &letters[before..];
+    assert_eq!(written.len(), 2, "one letter an owner, however often it is pressed");
+    let of_ana = written.iter().find(|l| l.subject == "Ready to pick up: 2 tickets").unwrap();
+    assert!(tickets[..2].iter().all(|t| of_ana.text.contains(&spoken(t))), "{}", of_ana.text);
+    assert!(of_ana.text.contains("/rolls?state=ready"), "{}", of_ana.text);
+    // An owner says so of their own, and of nobody else's.
+    let taken = |ticket: &str| [("state", "picked_up".to_owned()), ("ticket", ticket.to_owned())];
+    let press = |who: &Browser, ticket: &str| {
+        let fields = taken(ticket);
+        let fields: Vec<(&str, &str)> = fields.iter().map(|(k, v)| (*k, v.as_str())).collect();
+        who.post("/rolls/moves", &fields)
+    };
+    press(&ana, &tickets[2]).is(404);
+    assert_eq!(status(house, &lead, &tickets[2]), "ready");
+    ana.get(&format!("/rolls/{}", tickets[0])).is(200).says("I have picked it up");
+    press(&ana, &tickets[0]).is(303);
+    assert_eq!(status(house, &lead, &tickets[0]), "picked_up");
+    assert_eq!(status(house, &lead, &tickets[1]), "ready");
+});
+
+on_both!(an_owner_hears_of_a_roll_that_is_spoiled_or_lost, |house| {
+    let lead = put_chart(house);
+    let ana = house.person("Ana", Role::Member);
+    for (state, subject) in [("spoiled", "Spoiled"), ("lost", "Not to be found")] {
+        let ticket = hand_in(house, &ana, &ROLL);
+        let step = [("state", state), ("note", "The cassette was open in the box.")];
+        lead.get(&format!("/rolls/{ticket}")).is(200).says("Its owner is told by letter");
+        lead.post(&format!("/rolls/{ticket}/state"), &step).is(303);
+        assert_eq!(status(house, &lead, &ticket), state);
+        let letters = house.letters();
+        let wanted = format!("{subject}: ticket {}", spoken(&ticket));
+        let letter = letters.iter().find(|l| l.subject == wanted).expect(subject);
+        assert!(letter.text.contains("The cassette was open in the box."), "{}", letter.text);
+        assert!(letter.text.contains(&format!("/rolls/{ticket}")), "{}", letter.text);
+    }
 });

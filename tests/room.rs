@@ -263,3 +263,24 @@ on_both!(limits_are_the_studios_own, |house| {
     member.post("/bookings/1/cancel", &[]).is(422).says("1 hour");
     lead.post("/bookings/1/cancel", &[]).is(303);
 });
+
+on_both!(a_loading_place_in_the_room_of_a_sink_says_what_that_means, |house| {
+    let lead = house.person("Runa", Role::Lead);
+    lead.get("/room").is(200);
+    let sink = [
+        ("name", "North sink"),
+        ("places", "1"),
+        ("tanks_at_once", "1"),
+        ("room", "1"),
+        ("position", "1"),
+    ];
+    lead.post("/room/sinks", &sink).is(303);
+    let place = |name: &'static str, room: &'static str| {
+        [("kind", "loading"), ("name", name), ("places", "1"), ("room", room), ("position", "1")]
+    };
+    lead.post("/room/rooms", &[("name", "Closet"), ("position", "2")]).is(303);
+    lead.post("/room/stations", &place("Far bench", "2")).is(303);
+    assert!(!lead.get("/room").is(200).body.contains("stands in the dark"));
+    lead.post("/room/stations", &place("Near bench", "1")).is(303);
+    lead.get("/room").is(200).says("stands in the dark").says("Near bench");
+});

@@ -100,6 +100,32 @@ on_both!(a_run_is_not_published_into_a_room_that_is_lit, |house| {
     assert_eq!(kept.unwrap(), 0, "nothing of the day was kept");
 });
 
+on_both!(a_day_is_planned_around_a_lit_loading_room, |house| {
+    let lead = planned(house);
+    let bench = bench(house);
+    let (load, _) = first(house);
+    let lit = Span { from: load.from.plus(-3600), to: load.to.plus(900) };
+    assert_eq!(book(house, &lead, bench, lit, "white"), 303);
+    let api = house.api(&lead);
+    let refused = api.post(&format!("/api/v1/plans/{DAY}/publish"), &serde_json::json!({}));
+    refused.is(409).says("somebody needs another light in that room");
+    // Planning it again is the remedy that the refusal names, so it has to help.
+    lead.post("/days", &[("date", DAY)]).is(303);
+    api.post(&format!("/api/v1/plans/{DAY}/publish"), &serde_json::json!({})).is(200);
+    let loads = house.app.db.read_now(|c| {
+        let loads = runs::table.filter(runs::withdrawn_s.is_null());
+        let loads = loads.select((runs::plan_id, runs::load_from_s, runs::load_to_s));
+        Ok(loads.load::<(i64, i64, i64)>(c)?)
+    });
+    let mut loads = loads.unwrap();
+    let last = loads.iter().map(|l| l.0).max().unwrap();
+    loads.retain(|l| l.0 == last);
+    let dark = |(_, from, to): &(i64, i64, i64)| {
+        !lit.meets(&Span { from: Moment(*from), to: Moment(*to) })
+    };
+    assert!(loads.iter().all(dark), "{loads:?} beside {lit:?}");
+});
+
 on_both!(every_run_holds_all_it_takes, |house| {
     let lead = planned(house);
     let api = house.api(&lead);

@@ -178,3 +178,27 @@ on_both!(the_database_itself_keeps_a_bottle_from_holding_less_than_nothing, |hou
     });
     assert!(rewritten.is_err());
 });
+
+on_both!(a_local_rule_is_typed_once_and_said_everywhere, |house| {
+    let lead = stocked(house);
+    let rule = [
+        ("waste", "fixer"),
+        ("rule", "To the harbour depot only"),
+        ("authority", "Quillhaven harbour board"),
+        ("dated", "2026-03-01"),
+    ];
+    lead.post("/waste/rules", &rule).is(303);
+    lead.get("/waste").is(200).says("To the harbour depot only");
+    lead.get("/safety/blanks").is(200).says("To the harbour depot only").says("2026-03-01");
+    // Changed in the notes, it is changed for labels and sheets; emptied there, it is closed.
+    let changed = [
+        ("rule-fixer", "To the depot on the quay"),
+        ("rule-fixer-authority", "Quillhaven harbour board"),
+        ("rule-fixer-date", "2026-05-01"),
+    ];
+    lead.post("/safety/blanks", &changed).is(303);
+    lead.get("/waste").is(200).says("To the depot on the quay");
+    lead.post("/safety/blanks", &[("rule-fixer", "")]).is(303);
+    let page = lead.get("/waste").is(200).body;
+    assert!(!page.contains("To the depot"), "what the notes do not say is closed");
+});

@@ -33,6 +33,8 @@ PAGES = {
     "results, a rare word": "/rolls/results?search=halo",
     "results, a common word": "/rolls/results?search=saltmarsh+thin",
     "results, milky ones": "/rolls/results?look=milky",
+    "anything, found": "/find?words=film+105",
+    "anything, a word nobody wrote": "/find?words=xyzzy",
     "runs my rolls could join": "/rolls/runs",
     "hand in": "/rolls/new",
     "API: recipes": "/api/v1/recipes",
@@ -68,7 +70,8 @@ class Sqlite:
             marks = ", ".join("?" * len(columns))
             db.executemany(f"INSERT INTO {table} ({', '.join(columns)}) VALUES ({marks})", rows)
         db.commit()
-        db.execute("ANALYZE")
+        # As the program does once a day.
+        db.executescript("PRAGMA analysis_limit=1000; ANALYZE")
         db.commit()
         db.close()
 

@@ -296,7 +296,7 @@ class Timed:
                 case "developing":
                     self.cumulative(all, [], d.people[key[1]]["tanks_at_once"])
                 case "loading":
-                    self.cumulative(all, [], raw["loading"]["places"])
+                    self.cumulative(all, self.counted(raw["loading"].get("busy")), raw["loading"]["places"])
                 case "reel":
                     reel = d.reels[key[1]]
                     self.cumulative(all, self.counted(reel.get("busy")), reel["owned"])

@@ -277,7 +277,7 @@ def supply(d, key):
         case "developing":
             return d.people[name]["tanks_at_once"], []
         case "loading":
-            return day["loading"]["places"], []
+            return day["loading"]["places"], counted(day["loading"].get("busy"))
         case "reel":
             return d.reels[name]["owned"], counted(d.reels[name].get("busy"))
         case "hanging":

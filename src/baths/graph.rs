@@ -6,6 +6,7 @@ use serde::Serialize;
 use super::rules::{Bath, Entry, EntryKind};
 use super::state::{Measures, state};
 use crate::clock::Moment;
+use crate::web::{Mark, in_proportion};
 
 /// Width of the picture.
 const WIDE: i64 = 720;
@@ -16,13 +17,6 @@ const LEFT: i64 = 56;
 const RIGHT: i64 = 16;
 const TOP: i64 = 16;
 const BELOW: i64 = 44;
-
-/// A mark on an axis.
-#[derive(Debug, Serialize)]
-pub(super) struct Mark {
-    at: i64,
-    text: String,
-}
 
 /// A test on the line.
 #[derive(Debug, Serialize)]
@@ -71,15 +65,11 @@ struct Scale {
 
 impl Scale {
     fn x(&self, at: i64) -> i64 {
-        let span = i128::from((self.to - self.from).max(1));
-        let along = i128::from(at.clamp(self.from, self.to) - self.from);
-        LEFT + i64::try_from(along * i128::from(WIDE - LEFT - RIGHT) / span).unwrap_or(0)
+        LEFT + in_proportion(at - self.from, self.to - self.from, WIDE - LEFT - RIGHT)
     }
 
     fn y(&self, milli: i64) -> i64 {
-        let most = i128::from(self.most.max(1));
-        let up = i128::from(milli.clamp(0, self.most));
-        HIGH - BELOW - i64::try_from(up * i128::from(HIGH - BELOW - TOP) / most).unwrap_or(0)
+        HIGH - BELOW - in_proportion(milli, self.most, HIGH - BELOW - TOP)
     }
 }
 

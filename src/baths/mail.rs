@@ -12,6 +12,7 @@ use crate::shelf::figure;
 #[derive(Serialize)]
 struct About<'a> {
     name: &'a str,
+    id: i64,
     bath: &'a str,
     kind: &'a str,
     fixer: bool,
@@ -29,6 +30,7 @@ struct About<'a> {
 fn about<'a>(lead: &'a Recipient, bath: &'a Bath, state: &State, cause: Cause) -> About<'a> {
     About {
         name: &lead.name,
+        id: bath.id,
         bath: &bath.label,
         kind: bath.kind.word(),
         fixer: bath.is_fixer(),

@@ -22,7 +22,7 @@ mod timing;
 mod using;
 mod watch;
 
-use crate::clock::Moment;
+use crate::clock::{Moment, Span};
 use crate::db::Conn;
 use crate::error::Error;
 use crate::hazards::Strength;
@@ -102,6 +102,26 @@ pub fn on_the_shelf(conn: &mut Conn, now: Moment) -> Result<Vec<(Bath, State)>, 
 /// [`Error::NotFound`] where there is none.
 pub fn one(conn: &mut Conn, id: i64) -> Result<Bath, Error> {
     store::one(conn, id)
+}
+
+/// The baths whose label all the words fit, retired ones too, the latest mixed first.
+///
+/// # Errors
+/// As the database's.
+pub fn found(conn: &mut Conn, words: &[String], most: i64) -> Result<Vec<Bath>, Error> {
+    store::labelled(conn, words, most)
+}
+
+/// What baths of each kind took in a stretch of time, in thousandths of a roll's worth, corrections
+/// counted; kinds that took nothing are left out.
+///
+/// # Errors
+/// As the database's.
+pub fn took(conn: &mut Conn, span: Span) -> Result<Vec<(Kind, i64)>, Error> {
+    let all = store::taken_within(conn, span)?;
+    let sum = |kind| all.iter().filter(|(k, _)| *k == kind).map(|(_, milli)| milli).sum::<i64>();
+    let kinds = Kind::ALL.iter().map(|(kind, ..)| (*kind, sum(*kind)));
+    Ok(kinds.filter(|(_, milli)| *milli != 0).collect())
 }
 
 /// The ledger of a bath, the oldest entry first.

@@ -4,7 +4,8 @@ use super::rules::{
     Bath, Entry, EntryKind, Growth, Kind, Material, NewBath, Place, Replenisher, Way,
 };
 use super::state::Clearing;
-use crate::clock::Moment;
+use crate::clock::{Moment, Span};
+use crate::db::like::{lower, pattern};
 use crate::db::schema::{bath_entries, baths};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
@@ -137,6 +138,34 @@ pub(super) fn retired(conn: &mut Conn, skip: i64, take: i64) -> Result<Vec<Bath>
         .select(Row::as_select())
         .load(conn)?;
     rows.into_iter().map(noun).collect()
+}
+
+/// What baths took of film in a stretch of time, entry by entry.
+pub(super) fn taken_within(conn: &mut Conn, span: Span) -> Result<Vec<(Kind, i64)>, Error> {
+    let rows: Vec<(String, i64)> = bath_entries::table
+        .inner_join(baths::table.on(baths::id.eq(bath_entries::bath_id)))
+        .filter(bath_entries::at_s.ge(span.from.0))
+        .filter(bath_entries::at_s.lt(span.to.0))
+        .filter(
+            bath_entries::kind
+                .eq(EntryKind::Use.word())
+                .or(bath_entries::kind.eq(EntryKind::Correction.word())),
+        )
+        .select((baths::kind, bath_entries::milli))
+        .load(conn)?;
+    let broken = || Error::broken("reading a bath's ledger", "its kind");
+    rows.into_iter()
+        .map(|(kind, milli)| Ok((Kind::from_word(&kind).ok_or_else(broken)?, milli)))
+        .collect()
+}
+
+/// The baths with all these words in their label, the latest first.
+pub(super) fn labelled(conn: &mut Conn, words: &[String], most: i64) -> Result<Vec<Bath>, Error> {
+    let mut query = baths::table.order(baths::id.desc()).select(Row::as_select()).into_boxed();
+    for word in words {
+        query = query.filter(lower(baths::label).like(pattern(word)).escape('\\'));
+    }
+    query.limit(most).load::<Row>(conn)?.into_iter().map(noun).collect()
 }
 
 pub(super) fn update_place(

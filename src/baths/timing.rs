@@ -23,8 +23,11 @@ pub fn timing(bath: &Bath, state: &State) -> Option<String> {
         });
     }
     if bath.growth.is_some() {
+        if state.time_permille == 1000 {
+            return Some("Develop for the recipe's time.".to_owned());
+        }
         return Some(format!(
-            "Develop {} times the recipe's time.",
+            "Develop for {} times the recipe's time.",
             crate::shelf::figure(state.time_permille)
         ));
     }

@@ -9,6 +9,7 @@ use crate::clock::{Moment, Span, Zone};
 use crate::db::Conn;
 use crate::error::Error;
 use crate::sinks::{self, Held, Kind, Sink, Why};
+use crate::web::spoken;
 
 /// For what a place is taken.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -67,7 +68,10 @@ impl Entry {
         match &self.what {
             What::Booking(b) => b.member_name.clone(),
             What::Run { number, tickets } if tickets.is_empty() => format!("Run {number}"),
-            What::Run { number, tickets } => format!("Run {number}: {}", tickets.join(", ")),
+            What::Run { number, tickets } => {
+                let tickets: Vec<String> = tickets.iter().map(|t| spoken(t)).collect();
+                format!("Run {number}: {}", tickets.join(", "))
+            }
             What::Outage(reason) if reason.is_empty() => "Out of service".to_owned(),
             What::Outage(reason) => format!("Out of service: {reason}"),
             What::Offer => "Held for the waiting list".to_owned(),

@@ -221,8 +221,8 @@ fn cancel(
     if hits.bookings.iter().any(|b| !closing.seen.contains(&b.id)) {
         return Err(Error::refused(
             UNSEEN,
-            "This hits bookings. Look at them below; if you go on, they are cancelled and their \
-             owners are told.",
+            "This hits bookings: they stand under “Whom it hits”. If you go on, they are cancelled \
+             and their owners are told.",
         ));
     }
     let gone = hits.bookings.len();

@@ -275,6 +275,30 @@ pub fn own(conn: &mut Conn, person: &Person, id: i64) -> Result<Booking, Error> 
     }
 }
 
+/// Which sink is booked when, of all bookings that stand and meet a stretch; whose they are is not
+/// said.
+///
+/// # Errors
+/// As the database's.
+pub fn taken(conn: &mut Conn, span: Span) -> Result<Vec<(i64, Span)>, Error> {
+    store::taken(conn, span)
+}
+
+/// The bookings that somebody may open, with all these words in what they are for, the latest first.
+/// Of others' a lead finds those that begin after `since`.
+///
+/// # Errors
+/// As the database's.
+pub fn found(
+    conn: &mut Conn,
+    person: &Person,
+    since: Moment,
+    (words, most): (&[String], i64),
+) -> Result<Vec<Booking>, Error> {
+    let whose = (person.role != Role::Lead).then_some(person.id);
+    store::noted(conn, (whose, since), words, most)
+}
+
 /// The doors of this room.
 pub fn routes(open: &mut Routes) {
     pages::routes(open);

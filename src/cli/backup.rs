@@ -26,7 +26,8 @@ pub fn backup(config: &Config, file: &Path) -> Result<(), Error> {
     if migrate::pending(&config.engine)? > 0 {
         return Err(Error::refused(
             "schema",
-            "The database is not at the newest schema. Run: wetside migrate",
+            "This program is newer than the database. Make the backup with the former program; then \
+             run: wetside migrate",
         ));
     }
     let held = portable::write(&Db::open(&config.engine)?, file, &made())?;

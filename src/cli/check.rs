@@ -95,7 +95,13 @@ fn database(config: &Config) -> Vec<Result<String, String>> {
     let pending = match migrate::pending(&config.engine) {
         Err(e) => return vec![Err(format!("{name} cannot be reached: {}", super::said(&e)))],
         Ok(0) => Ok(format!("{name} answers and has the newest schema.")),
-        Ok(n) => Err(format!("{name} is {n} steps behind. Run: wetside migrate")),
+        Ok(n) => {
+            let steps = if n == 1 { "1 step".to_owned() } else { format!("{n} steps") };
+            Err(format!(
+                "{name} is {steps} behind this program. Back it up with the former program, then \
+                 run: wetside migrate"
+            ))
+        }
     };
     let mut all = vec![pending];
     let settings = Db::open(&config.engine).and_then(|db| db.safety());

@@ -1,12 +1,11 @@
 use std::collections::BTreeMap;
 
 use actix_web::{HttpRequest, HttpResponse, web};
-use chrono::{Datelike, NaiveDate};
 use serde::Serialize;
 
 use super::{Line, Statement, coins};
 use crate::app::App;
-use crate::clock::{Span, Zone};
+use crate::clock::Month;
 use crate::error::Error;
 use crate::members;
 use crate::sessions::Role;
@@ -16,19 +15,6 @@ use crate::web::{Asked, Member, Routes, Who, csv_file, show};
 pub(super) fn routes(open: &mut Routes) {
     open.get("/costs", Who::Member, costs);
     open.get("/costs.csv", Who::Member, costs_csv);
-}
-
-/// The month that was asked for, or the present one.
-fn month(app: &App, asked: &Asked) -> NaiveDate {
-    let typed = format!("{}-01", asked.0.raw("month"));
-    let known = typed.parse::<NaiveDate>().ok().filter(|d| (2000..2200).contains(&d.year()));
-    let today = app.zone().date(app.clock.now());
-    known.or_else(|| today.with_day(1)).unwrap_or(today)
-}
-
-fn span(zone: Zone, first: NaiveDate) -> Span {
-    let next = first.checked_add_months(chrono::Months::new(1)).unwrap_or(first);
-    Span { from: zone.day_start(first), to: zone.day_start(next) }
 }
 
 #[derive(Serialize)]
@@ -93,9 +79,9 @@ fn by_member(said: &Statement, names: &BTreeMap<i64, String>) -> Vec<MemberRow> 
 
 async fn facts(
     app: &web::Data<App>,
-    first: NaiveDate,
+    month: Month,
 ) -> Result<(Statement, BTreeMap<i64, String>, String), Error> {
-    let span = span(app.zone(), first);
+    let span = month.span(app.zone());
     app.db
         .read(move |conn| {
             let said = super::statement(conn, span)?;
@@ -105,32 +91,24 @@ async fn facts(
         .await
 }
 
-fn value(month: NaiveDate) -> String {
-    month.format("%Y-%m").to_string()
-}
-
 async fn costs(
     app: web::Data<App>,
     req: HttpRequest,
     member: Member,
     asked: Asked,
 ) -> Result<HttpResponse, Error> {
-    let first = month(&app, &asked);
-    let (said, names, currency) = facts(&app, first).await?;
+    let month = app.month(asked.0.raw("month"));
+    let (said, names, currency) = facts(&app, month).await?;
     let lead = member.role == Role::Lead;
     let words = app.words(Some(&member));
     let mine: Vec<&Line> = said.lines.iter().filter(|l| l.owner == Some(member.id)).collect();
     let sum: i64 = mine.iter().map(|l| l.developer + l.baths).sum();
-    let step = |months: i32| {
-        let by = chrono::Months::new(months.unsigned_abs());
-        if months < 0 { first.checked_sub_months(by) } else { first.checked_add_months(by) }
-    };
-    let this = app.zone().date(app.clock.now());
+    let after = Some(month.step(1)).filter(|m| *m <= app.month(""));
     let page = CostsPage {
-        month: first.format("%B %Y").to_string(),
-        value: value(first),
-        before: format!("/costs?month={}", value(step(-1).unwrap_or(first))),
-        after: step(1).filter(|d| *d <= this).map(|d| format!("/costs?month={}", value(d))),
+        month: month.named(),
+        value: month.to_string(),
+        before: format!("/costs?month={}", month.step(-1)),
+        after: after.map(|m| format!("/costs?month={m}")),
         mine: mine
             .iter()
             .map(|l| {
@@ -161,9 +139,9 @@ async fn costs_csv(
     member: Member,
     asked: Asked,
 ) -> Result<HttpResponse, Error> {
-    let first = month(&app, &asked);
+    let month = app.month(asked.0.raw("month"));
     let all = member.role == Role::Lead && !asked.0.ticked("mine");
-    let (said, names, currency) = facts(&app, first).await?;
+    let (said, names, currency) = facts(&app, month).await?;
     let zone = app.zone();
     let mut rows = vec![
         ["when", "member", "what", "rolls' worth", "developer", "baths", "sum", "currency"]
@@ -183,5 +161,5 @@ async fn costs_csv(
             currency.clone(),
         ]);
     }
-    csv_file(&format!("costs-{}.csv", value(first)), &rows)
+    csv_file(&format!("costs-{month}.csv"), &rows)
 }

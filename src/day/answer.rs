@@ -16,6 +16,7 @@ use crate::error::Error;
 use crate::planner::{self, Amount, Budget, Day, Plan};
 use crate::recipes::Developer;
 use crate::units::Millilitres;
+use crate::web::spoken;
 
 /// Plans a day: first what a lead has put in its place, then everything else around it.
 ///
@@ -181,7 +182,7 @@ fn cannot_start(facts: &Facts, job: &Job, wanted: Moment, could: Moment) -> Erro
         format!(
             "The run of {} cannot start at {}: its tank, its sink, a person, dry reels, its shared \
              developer or the dark place is taken then. It could at {}.",
-            job.roll.ticket,
+            spoken(&job.roll.ticket),
             wall(wanted),
             wall(could)
         ),

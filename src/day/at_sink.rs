@@ -168,7 +168,7 @@ fn check_step(live: &Live, event: &Event) -> Result<(), Error> {
 /// # Errors
 /// A refusal when the run is not published; [`Error::NotFound`] where there is none.
 pub fn end_run(tx: &mut Tx<'_>, now: Moment, person: &Person, id: i64) -> Result<Run, Error> {
-    let run = store::run(tx, id)?;
+    let run = super::following::followed(tx, now, id)?;
     if !run.published || run.withdrawn.is_some() {
         return Err(Error::refused("not-published", "This run is only a draft. Publish it first."));
     }

@@ -11,6 +11,7 @@ use crate::clock::{Moment, Zone};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::recipes;
+use crate::web::spoken;
 
 /// What a day is worked out from, read in one moment.
 #[derive(Clone, Debug)]
@@ -147,7 +148,7 @@ pub(super) fn apply(plan: &Plan, runs: &[Run], edit: &Edit) -> Result<(Wish, Str
     let all: Vec<Fixed> = runs.iter().map(fixed).collect();
     let ticket = |id: i64| {
         let rolls = runs.iter().flat_map(|r| &r.rolls);
-        rolls.filter(|r| r.roll_id == id).map(|r| r.ticket.clone()).next().unwrap_or_default()
+        rolls.filter(|r| r.roll_id == id).map(|r| spoken(&r.ticket)).next().unwrap_or_default()
     };
     let numbered = |id: i64| {
         let found = runs.iter().zip(all.iter()).find(|(r, _)| r.id == id);

@@ -14,7 +14,7 @@ use crate::db::Conn;
 use crate::error::Error;
 use crate::recipes::{self, Handling, Recipe, TimeWish};
 use crate::rolls::{self, Format, Roll};
-use crate::sinks::{self, Held, Kind, ReelKind, Sink, Tank};
+use crate::sinks::{self, Held, Kind, LoadingPlaces, ReelKind, Sink, Tank};
 use crate::units::{Celsius, FilmSpeed, Millilitres, RollEquivalents, Seconds};
 use crate::{duty, members};
 
@@ -36,6 +36,8 @@ pub(super) struct Facts {
     /// How many films the studio's own hanging places take, where it has named any.
     pub(super) hanging: Option<i64>,
     pub(super) hanging_held: Vec<Held>,
+    /// The studio's own loading places and when they are not to be had dark, where it has named any.
+    pub(super) loading: Option<LoadingPlaces>,
     pub(super) fixer: Option<Fixer>,
     /// Developer that is poured back, by the chart's developer.
     pub(super) developers: BTreeMap<i64, SharedDeveloper>,
@@ -129,6 +131,7 @@ pub(super) fn load(
         reels: sinks::reel_kinds(conn)?,
         hanging: sinks::hanging_places(conn)?,
         hanging_held: sinks::held(conn, Kind::Hanging, wide)?,
+        loading: sinks::closed_to_loading(conn, (wide, None))?,
         tanks_held: sinks::held(conn, Kind::Tank, wide)?,
         reels_held: sinks::held(conn, Kind::Reel, wide)?,
         fixer: Some(fixer),

@@ -149,6 +149,7 @@ fn without(conn: &mut Conn, facts: &mut Facts, run: &Run) -> Result<(), Error> {
     let wide = facts::around(facts.zone, run.date);
     let but = Some(Why::Run(run.id));
     facts.sinks_held = sinks::closed_to_runs(conn, &facts.sinks, (wide, but))?;
+    facts.loading = sinks::closed_to_loading(conn, (wide, but))?;
     facts.tanks_held.retain(others);
     facts.reels_held.retain(others);
     facts.hanging_held.retain(others);
@@ -315,7 +316,7 @@ pub(super) fn join(
     rolls::set_state(tx, now, (roll.id, Some(person.id)), State::Planned, &note)?;
     let sentence = format!(
         "Ticket {} of {} added to run {}: {} instead of {} ml of {}.",
-        roll.ticket,
+        rolls::spoken(&roll.ticket),
         person.name,
         run.number,
         super::sheet::ml(run.concentrate_ul + run.water_ul),

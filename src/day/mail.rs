@@ -15,7 +15,7 @@ use crate::members;
 use crate::outbox::{self, Letter, Recipient};
 use crate::rolls::{Roll, State};
 use crate::sessions::Taste;
-use crate::web::Words;
+use crate::web::{Words, spoken};
 
 #[derive(Serialize)]
 struct About<'a> {
@@ -81,7 +81,7 @@ fn by_owner(runs: &[Run], words: &Words, ready_after_s: i64) -> BTreeMap<i64, Ve
     for run in runs {
         let ready = words.moment(run.to.plus(ready_after_s));
         for roll in &run.rolls {
-            let line = format!("{}, {}: ready about {ready}", roll.ticket, roll.film);
+            let line = format!("{}, {}: ready about {ready}", spoken(&roll.ticket), roll.film);
             owners.entry(roll.owner_id).or_default().push(line);
         }
     }
@@ -115,7 +115,7 @@ pub(super) fn joined(
     let ready = words(place).moment(run.to.plus(ready_after_s));
     let key = format!("joined {} {}", run.id, roll.id);
     if let Some(to) = reader(tx, roll.member_id)? {
-        let line = format!("{}, {}: ready about {ready}", roll.ticket, roll.film);
+        let line = format!("{}, {}: ready about {ready}", spoken(&roll.ticket), roll.film);
         let about = About { rolls: vec![line], ..about(place, run.date, &to) };
         let (key, date) = (key.clone(), run.date);
         let letter = Post { kind: "rolls_planned", key, date, to: &to, optional: true };
@@ -178,11 +178,11 @@ pub(super) fn aborted(
     let mut readers: BTreeMap<String, (Recipient, Vec<String>)> = BTreeMap::new();
     for roll in &run.rolls {
         if let Some(to) = reader(tx, roll.owner_id)? {
-            let line = format!("{}, {}", roll.ticket, roll.film);
+            let line = format!("{}, {}", spoken(&roll.ticket), roll.film);
             readers.entry(to.address.clone()).or_insert((to, Vec::new())).1.push(line);
         }
     }
-    let all = run.rolls.iter().map(|r| format!("{}, {}, {}", r.ticket, r.film, r.owner));
+    let all = run.rolls.iter().map(|r| format!("{}, {}, {}", spoken(&r.ticket), r.film, r.owner));
     let all: Vec<String> = all.collect();
     for lead in members::leads(tx)? {
         readers.insert(lead.address.clone(), (lead, all.clone()));

@@ -9,6 +9,7 @@ mod described;
 mod drafting;
 mod facts;
 mod figures;
+mod following;
 mod joining;
 pub(crate) mod joining_api;
 mod liquids;
@@ -36,12 +37,13 @@ use std::collections::BTreeMap;
 use chrono::NaiveDate;
 
 use crate::baths;
-use crate::clock::{Moment, Zone};
+use crate::clock::{Moment, Span, Zone};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::web::Routes;
 
 pub use at_sink::end_run;
+pub use following::follow_baths;
 pub use publishing::publish;
 pub use rules::{Job, LeftOver, Outcome, Planned, Wish};
 pub use shifting::write_letters;
@@ -77,6 +79,14 @@ pub fn published(
     let runs = store::published_runs(conn, date)?;
     let labels = labels(conn, &runs)?;
     Ok((runs, labels))
+}
+
+/// Which sink has a run of a published day when, of all that meet a stretch.
+///
+/// # Errors
+/// As the database's.
+pub fn wet(conn: &mut Conn, span: Span) -> Result<Vec<(i64, Span)>, Error> {
+    store::wet(conn, span)
 }
 
 /// The label of each bath these runs use.

@@ -60,6 +60,9 @@ pub(super) fn basis(
     }
     let date = place.zone.date(booking.span.from);
     let mut facts = facts::load(conn, (place.now, place.zone, date), (&[person.id], person.id))?;
+    let wide = facts::around(place.zone, date);
+    let but = Some(Why::Booking(booking.id));
+    facts.loading = sinks::closed_to_loading(conn, (wide, but))?;
     narrow(&mut facts, &booking, &session, person);
     let (mut jobs, mut left) = (Vec::new(), Vec::new());
     for id in &session.roll_ids {

@@ -159,10 +159,23 @@ impl Question<'_> {
     fn loading(&self) -> LoadingForm {
         let per_roll = |kind: &str| (kind.to_owned(), self.figures().load_roll_s(kind));
         let wanted: BTreeSet<&str> = self.jobs.iter().map(|j| j.format.reel).collect();
+        let figure = self.figures().loading_places;
+        // Where the studio has named its places, the holds know those of published runs already.
+        let (named, taken) = match &self.facts.loading {
+            Some(loading) => (loading.places, loading.taken.as_slice()),
+            None => (figure, Default::default()),
+        };
+        let places = figure.min(named);
+        let spare = named - places;
+        let busy = taken.iter().filter(|(_, count)| *count > spare);
+        let busy = busy.filter_map(|(span, count)| self.taken(*span, count - spare));
+        let own = self.standing.iter().filter(|s| !s.is_held);
+        let own = own.filter_map(|s| self.taken(s.load, 1));
         LoadingForm {
-            places: self.figures().loading_places,
+            places,
             per_tank_s: self.figures().load_tank_s,
             per_roll_s: wanted.into_iter().map(per_roll).collect(),
+            busy: busy.chain(own).collect(),
         }
     }
 

@@ -5,6 +5,7 @@ use serde::Serialize;
 use super::store::Run;
 use crate::clock::{Moment, Span, Zone};
 use crate::sinks::Sink;
+use crate::web::{Mark, spoken};
 
 /// Units of the drawing for one minute.
 const MINUTE: i64 = 3;
@@ -22,12 +23,6 @@ pub(super) struct Timeline {
     blocks: Vec<Block>,
     /// What the drawing shows, for those who hear it read.
     says: String,
-}
-
-#[derive(Debug, Serialize)]
-struct Mark {
-    at: i64,
-    text: String,
 }
 
 #[derive(Debug, Serialize)]
@@ -140,7 +135,7 @@ impl Draw {
     fn run(&self, column: i64, run: &Run) -> Vec<Block> {
         let poured = run.from.plus(run.pre_soak_s);
         let develop = Span { from: poured, to: poured.plus(run.time_s) };
-        let tickets: Vec<&str> = run.rolls.iter().map(|r| r.ticket.as_str()).collect();
+        let tickets: Vec<String> = run.rolls.iter().map(|r| spoken(&r.ticket)).collect();
         let pin = if run.pinned { ", pinned" } else { "" };
         let lines = vec![
             format!("{} Run {}, {}{pin}", self.wall(run.from), run.number, run.tank),

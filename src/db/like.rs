@@ -19,9 +19,25 @@ pub fn pattern(word: &str) -> String {
     format!("%{safe}%")
 }
 
+/// Whether each of the words stands somewhere in these texts, in whatever letters: for lists short
+/// enough to be read whole.
+#[must_use]
+pub fn holds(texts: &[&str], words: &[String]) -> bool {
+    let texts: Vec<String> = texts.iter().map(|t| t.to_lowercase()).collect();
+    words.iter().map(|w| w.to_lowercase()).all(|w| texts.iter().any(|t| t.contains(&w)))
+}
+
 #[cfg(test)]
 mod tests {
-    use super::pattern;
+    use super::{holds, pattern};
+
+    #[test]
+    fn every_word_must_stand_in_one_of_the_texts() {
+        let words = |text: &str| text.split(' ').map(str::to_owned).collect::<Vec<_>>();
+        assert!(holds(&["Stop bath 3", "Éva"], &words("éVA bath")));
+        assert!(!holds(&["Stop bath 3"], &words("stop fixer")));
+        assert!(!holds(&[], &words("stop")));
+    }
 
     #[test]
     fn signs_of_like_stand_for_themselves() {

@@ -17,12 +17,12 @@ mod safety;
 pub mod schema;
 pub mod trail;
 
-use std::cell::Cell;
+use std::cell::{Cell, RefCell};
 use std::pin::Pin;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
-use diesel::connection::TransactionManager;
+use diesel::connection::{SimpleConnection, TransactionManager};
 use diesel::prelude::*;
 use diesel::r2d2::Pool;
 use parking_lot::Mutex;
@@ -163,8 +163,8 @@ impl Db {
         block(move || db.read_now(ask)).await?
     }
 
-    /// A look that asks one question only, and so needs no transaction around it: on PostgreSQL a
-    /// third of the way.
+    /// A look that asks one question by a key, and so needs no transaction around it: on PostgreSQL
+    /// a third of the way, on SQLite not even that to another thread.
     ///
     /// # Errors
     /// As [`Db::read`].
@@ -172,8 +172,30 @@ impl Db {
         &self,
         ask: impl Fn(&mut Conn) -> Result<T, Error> + Send + 'static,
     ) -> Result<T, Error> {
+        if let Some(seen) = self.at_once(&ask) {
+            return seen;
+        }
         let db = self.clone();
         block(move || told(&|tell| db.glimpse(&|conn| ask(conn).map(tell)))).await?
+    }
+
+    /// A look of a few questions by keys: as [`Db::read`], but asked as [`Db::glance`] is.
+    ///
+    /// # Errors
+    /// As [`Db::read`].
+    pub async fn look_briefly<T: Send + 'static>(
+        &self,
+        ask: impl Fn(&mut Conn) -> Result<T, Error> + Send + 'static,
+    ) -> Result<T, Error> {
+        let whole = |conn: &mut Conn| {
+            gate::begin_look(conn)?;
+            let conn = RefCell::new(conn);
+            told(&|tell| finish(&mut conn.borrow_mut(), &|conn| ask(conn).map(tell)))
+        };
+        if let Some(seen) = self.at_once(&whole) {
+            return seen;
+        }
+        self.read(ask).await
     }
 
     /// One change, whole or not at all. `change` may run more than once, so it must have no
@@ -187,6 +209,13 @@ impl Db {
     ) -> Result<T, Error> {
         let db = self.clone();
         block(move || db.write_now(change)).await?
+    }
+
+    /// A glance where it stands. A question by a key of a file at hand takes a few microseconds,
+    /// less than waking a thread for it, so on SQLite it is asked here unless it would have to wait.
+    fn at_once<T>(&self, ask: &impl Fn(&mut Conn) -> Result<T, Error>) -> Option<Result<T, Error>> {
+        let mut conn = self.engine.is_sqlite().then(|| self.readers.try_get())??;
+        Some(ask(&mut conn)).filter(|seen| !seen.as_ref().is_err_and(Error::is_passing))
     }
 
     fn glimpse(&self, ask: Work<'_>) -> Result<(), Error> {
@@ -218,6 +247,21 @@ impl Db {
         change: impl Fn(&mut Tx<'_>) -> Result<T, Error>,
     ) -> Result<T, Error> {
         told(&|tell| self.change(&|conn| change(&mut Tx(conn)).map(tell)))
+    }
+
+    /// Counts anew how the rows of each table are spread, which is what SQLite chooses keys by;
+    /// PostgreSQL does so by itself. With a limit, so that it takes moments, and so that no single
+    /// values are kept: with those SQLite plans a question anew for every value it is asked with.
+    ///
+    /// # Errors
+    /// As [`Db::write`].
+    pub fn count_spread(&self) -> Result<(), Error> {
+        if !self.engine.is_sqlite() {
+            return Ok(());
+        }
+        let _turn = self.gate.wait()?;
+        let conn = &mut *self.writers.get()?;
+        Ok(conn.batch_execute("PRAGMA analysis_limit=1000; ANALYZE;")?)
     }
 
     fn change(&self, work: Work<'_>) -> Result<(), Error> {

@@ -119,8 +119,8 @@ fn as_far_as_the_hook(
     let (id, _) = rolls::hand_in(tx, at.plus(-2 * DAY), owner, new)?;
     let by = (id, Some(ids.lead));
     rolls::set_state(tx, at.plus(-DAY), by, State::Planned, "")?;
-    rolls::set_state(tx, at.plus(-5400), by, State::Loaded, "")?;
-    rolls::move_on(tx, at.plus(-1800), by, &Move { peg, ..Move::to(State::OnTheHook) })?;
+    rolls::set_state(tx, at.plus(-14_400), by, State::Loaded, "")?;
+    rolls::move_on(tx, at.plus(-10_800), by, &Move { peg, ..Move::to(State::OnTheHook) })?;
     let Some(recipe) = recipes::for_film(tx, new.film_id, new.ei)?.into_iter().next() else {
         return Ok(id);
     };

@@ -21,7 +21,7 @@ pub(super) struct Step {
 }
 
 /// Where each is done, what to do, what it is good for.
-const STEPS: [(&str, &str, &str); 11] = [
+const STEPS: [(&str, &str, &str); 13] = [
     (
         "/safety/blanks",
         "Fill in the blanks of the safety notes",
@@ -38,11 +38,10 @@ const STEPS: [(&str, &str, &str); 11] = [
         "Add the tanks and their reels",
         "Rolls are planned into them, and volumes worked out from them.",
     ),
-    ("/room", "Add where film is loaded, washed and hung", "The planner counts on them."),
     (
-        "/shelf",
-        "Take in what stands on the shelf",
-        "Mix sheets are held against it, and labels and hazard lines come from it.",
+        "/room",
+        "Add where film is loaded, washed and hung",
+        "The planner counts on them. A loading place wants a room of its own that can be dark.",
     ),
     ("/chart/films", "List the films that are handed in", "A roll is handed in as one of them."),
     (
@@ -52,9 +51,24 @@ const STEPS: [(&str, &str, &str); 11] = [
     ),
     ("/chart/new", "Enter the first recipe", "Or take in many from a file. Rolls run by them."),
     (
+        "/shelf",
+        "Take in what stands on the shelf",
+        "Mix sheets are held against it, and labels and hazard lines come from it.",
+    ),
+    (
         "/baths/new",
         "Mix the shared fixer",
         "Its ledger counts every film, and writes to you before it is spent.",
+    ),
+    (
+        "/waste",
+        "Start a waste container for each kind",
+        "Nothing can be retired or poured away without one.",
+    ),
+    (
+        "/duty",
+        "Say when a lead is in the room",
+        "Newcomers book only at those hours, and those leads pour on planned days.",
     ),
     (
         "/members",
@@ -69,7 +83,7 @@ const STEPS: [(&str, &str, &str); 11] = [
 /// As the database's.
 pub(super) fn first_steps(conn: &mut Conn) -> Result<Vec<Step>, Error> {
     let ((hours, sinks, tanks, reels, stations), rest) = store::begun(conn)?;
-    let (films, developers, recipes, products, baths, others) = rest;
+    let (films, developers, recipes, products, baths, containers, rota, others) = rest;
     let blanks = safety::is_help_named(conn)?;
     let done = [
         blanks,
@@ -77,11 +91,13 @@ pub(super) fn first_steps(conn: &mut Conn) -> Result<Vec<Step>, Error> {
         sinks,
         tanks && reels,
         stations,
-        products,
         films,
         developers,
         recipes,
+        products,
         baths,
+        containers,
+        rota,
         others,
     ];
     if done.iter().all(|d| *d) {

@@ -3,6 +3,7 @@
 mod first_steps;
 mod pages;
 mod store;
+mod waits;
 
 use crate::web::Routes;
 

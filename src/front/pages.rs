@@ -3,6 +3,7 @@ use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::first_steps::{Step, first_steps};
+use super::waits::{self, Waits};
 use crate::app::App;
 use crate::baths::{self, Bath, Condition, State};
 use crate::bookings;
@@ -26,11 +27,14 @@ struct FrontPage {
     hours: Vec<DayHours>,
     closures: Vec<String>,
     how_to_join: &'static str,
+    /// Whether anybody may apply.
+    applies: bool,
     notes: Vec<NoteLine>,
     bath_states: Vec<BathLine>,
     eyewash: Option<&'static str>,
     next: Option<Next>,
     steps: Vec<Step>,
+    waits: Vec<Waits>,
     my_day: Vec<Entry>,
 }
 
@@ -58,7 +62,7 @@ struct BathLine {
 
 #[derive(Serialize)]
 struct Next {
-    href: &'static str,
+    href: String,
     text: &'static str,
 }
 
@@ -66,7 +70,7 @@ struct Next {
 struct Entry {
     when: String,
     text: String,
-    href: Option<String>,
+    href: String,
 }
 
 struct Facts {
@@ -80,6 +84,7 @@ struct Facts {
     missing: Vec<Missing>,
     eyewash: Option<Eyewash>,
     steps: Vec<Step>,
+    waits: Option<waits::Facts>,
 }
 
 fn facts(
@@ -108,8 +113,15 @@ fn facts(
         special: sinks::special_days(conn, (date, month_on))?,
         notes: safety::current(conn)?,
         baths: if signed_in { baths::on_the_shelf(conn, now)? } else { Vec::new() },
-        bookings: if signed_in { bookings::on(conn, date)? } else { Vec::new() },
-        sinks: if signed_in { sinks::sinks(conn)? } else { Vec::new() },
+        bookings: match person {
+            Some(person) => {
+                let month = Span { from: zone.day_start(date), to: zone.day_start(month_on) };
+                bookings::of_member(conn, person.id, month)?
+            }
+            None => Vec::new(),
+        },
+        waits: person.map(|p| waits::facts(conn, (now, date), p)).transpose()?,
+        sinks: if signed_in { sinks::all_sinks(conn)? } else { Vec::new() },
     })
 }
 
@@ -129,17 +141,24 @@ async fn front(
         hours: hours(&facts.week),
         closures: facts.special.iter().map(|d| d.sentence(|d| words.date(d))).collect(),
         how_to_join: match studio.joining {
-            Joining::Application => {
-                "Anyone may apply: choose “Sign in”, then “Apply to join”. A lead reads every \
-                 application."
-            }
+            Joining::Application => "Anyone may apply. A lead reads every application.",
             Joining::Invitation => "A lead of the studio invites you by mail. Ask one of them.",
         },
+        applies: studio.joining == Joining::Application,
         notes: facts.notes.iter().map(note).collect(),
         bath_states: facts.baths.iter().map(|(b, s)| bath(b, s)).collect(),
         eyewash: facts.eyewash.and_then(eyewash_warning),
-        next: visitor.0.as_ref().and_then(|p| next(p, &facts)),
-        my_day: my_day(visitor.0.as_ref(), &facts.bookings, &facts.sinks, &words),
+        next: visitor.0.as_ref().and_then(|p| next(p, &facts, date)),
+        my_day: my_day(&facts, (zone, date), &words),
+        waits: match (&visitor.0, &facts.waits) {
+            (Some(p), Some(f)) => {
+                let is_at_work = p.role == Role::Lead && facts.steps.is_empty();
+                let first = if is_at_work { waits::without_fixer(&facts.baths) } else { None };
+                let others = waits::in_words((f, &facts.baths), (zone, date), p);
+                first.into_iter().chain(others).collect()
+            }
+            _ => Vec::new(),
+        },
         steps: facts.steps,
     };
     show(&app, &req, "Today", "front.html", &page)
@@ -215,36 +234,38 @@ fn eyewash_warning(state: Eyewash) -> Option<&'static str> {
     }
 }
 
-fn next(person: &Person, facts: &Facts) -> Option<Next> {
+fn next(person: &Person, facts: &Facts, today: NaiveDate) -> Option<Next> {
     let is_unread = facts.missing.iter().any(|m| matches!(m, Missing::Notes(_)));
+    let is_running = facts.waits.as_ref().is_some_and(waits::Facts::has_runs);
     let (href, text) = match person.role {
-        Role::Newcomer => ("/way-in", "Your way in"),
-        _ if is_unread => ("/way-in", "Read what you have not yet acknowledged"),
-        Role::Member => ("/board", "Book a sink"),
+        Role::Newcomer => ("/way-in".to_owned(), "Your way in"),
+        _ if is_unread => ("/way-in".to_owned(), "Read what you have not yet acknowledged"),
+        Role::Member => ("/board".to_owned(), "Book a sink"),
         // In a studio that is not set up, the list of steps says what is next.
         Role::Lead if !facts.steps.is_empty() => return None,
-        Role::Lead => ("/days", "Plan a day"),
+        Role::Lead if is_running => (format!("/days/{today}"), "The mix sheet of today"),
+        Role::Lead => ("/days".to_owned(), "Plan a day"),
     };
     Some(Next { href, text })
 }
 
-fn my_day(
-    person: Option<&Person>,
-    bookings: &[bookings::Booking],
-    sinks: &[sinks::Sink],
-    words: &Words,
-) -> Vec<Entry> {
-    let Some(person) = person else { return Vec::new() };
-    bookings
-        .iter()
-        .filter(|b| b.member_id == person.id)
-        .map(|b| Entry {
-            when: format!("{} to {}", words.time(b.span.from), words.time(b.span.to)),
-            text: sinks
-                .iter()
-                .find(|s| s.id == b.sink_id)
-                .map_or_else(String::new, |s| s.name.clone()),
-            href: Some("/board".to_owned()),
-        })
-        .collect()
+/// A person's own bookings of today and of the coming month.
+fn my_day(facts: &Facts, (zone, today): (Zone, NaiveDate), words: &Words) -> Vec<Entry> {
+    let when = |span: Span| {
+        if zone.date(span.from) == today {
+            format!("Today, {} to {}", words.time(span.from), words.time(span.to))
+        } else {
+            words.span(span.from, span.to)
+        }
+    };
+    let name = |b: &bookings::Booking| {
+        let sink = facts.sinks.iter().find(|s| s.id == b.sink_id);
+        sink.map_or_else(String::new, |s| s.name.clone())
+    };
+    let entry = |b: &bookings::Booking| Entry {
+        when: when(b.span),
+        text: name(b),
+        href: format!("/bookings/{}", b.id),
+    };
+    facts.bookings.iter().take(8).map(entry).collect()
 }

@@ -41,6 +41,7 @@ pub fn run(app: &App, stop: &AtomicBool) {
             app.metrics.job("tidy", in_turn(app, "tidy", tidy).is_ok());
             app.metrics.job("baths", in_turn(app, "baths", watch_baths).is_ok());
             app.metrics.job("day letters", in_turn(app, "day letters", day_letters).is_ok());
+            app.metrics.job("spread", count_spread(app).is_ok());
             let backup = back_up(app, app.clock.now());
             if let Err(e) = &backup {
                 tracing::error!("no backup today: {e}");
@@ -79,13 +80,24 @@ fn in_turn(
     done
 }
 
+/// Once a day, and at once in a database in which it never was.
+fn count_spread(app: &App) -> Result<(), Error> {
+    const DAILY: Pace = Pace { every_s: 86_400, at_most_s: 600 };
+    let Some(lease) = app.db.take_job("spread", own_name(), DAILY)? else { return Ok(()) };
+    app.db.count_spread()?;
+    app.db.give_back(&lease)
+}
+
 /// Writes the letters about tomorrow in the evening and about today in the morning.
 ///
 /// # Errors
 /// As the database's.
 pub fn day_letters(app: &App, now: Moment) -> Result<(), Error> {
     let place = Place { now, ..app.place() };
-    app.db.write_now(|tx| day::write_letters(tx, &place))
+    app.db.write_now(|tx| {
+        day::follow_baths(tx, now)?;
+        day::write_letters(tx, &place)
+    })
 }
 
 /// Forgets what is over (sessions, what links carried, tries, once-keys), asks after negatives that

@@ -20,6 +20,7 @@ use std::collections::BTreeMap;
 
 use crate::app::App;
 use crate::clock::Moment;
+use crate::db::like::holds;
 use crate::db::{Conn, Tx};
 use crate::error::{Error, Faults};
 use crate::links::{self, Purpose};
@@ -131,6 +132,22 @@ pub fn standing(conn: &mut Conn, id: i64) -> Result<Option<(Role, String)>, Erro
 pub fn everybody(conn: &mut Conn) -> Result<Vec<(i64, String)>, Error> {
     let all = store::present(conn)?;
     Ok(all.into_iter().filter(|m| m.state.may_sign_in()).map(|m| (m.id, m.name)).collect())
+}
+
+impl Member {
+    /// Whether each of the words stands in their name or address.
+    #[must_use]
+    pub fn fits(&self, words: &[String]) -> bool {
+        holds(&[&self.name, self.email.as_deref().unwrap_or_default()], words)
+    }
+}
+
+/// Those on the members' list whose name or address the words fit, by name. For leads.
+///
+/// # Errors
+/// As the database's.
+pub fn found(conn: &mut Conn, words: &[String]) -> Result<Vec<Member>, Error> {
+    Ok(store::present(conn)?.into_iter().filter(|m| m.fits(words)).collect())
 }
 
 /// The names of these members; who left has none of their own.

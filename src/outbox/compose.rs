@@ -4,7 +4,7 @@ use lettre::Message;
 use lettre::message::header::{Header, HeaderName, HeaderValue};
 use lettre::message::{Mailbox, MultiPart};
 
-use super::{LINK, LetterRow};
+use super::{LINK, LetterRow, SITE};
 use crate::app::App;
 use crate::db::Conn;
 use crate::error::Error;
@@ -19,6 +19,7 @@ pub(super) fn text(app: &App, conn: &mut Conn, row: &LetterRow) -> Result<String
             row.body.replace(LINK, &link.url(&app.key, &app.config.base_url))
         }
     };
+    let body = body.replace(SITE, app.config.base_url.trim_end_matches('/'));
     let foot = if row.optional {
         format!("\nYou can do without letters like this one: {}\n", unwanted_url(app, row))
     } else {

@@ -35,6 +35,7 @@ pub fn write(kind: &str, about: &impl Serialize) -> Result<(String, String), Err
     let tera = TEXTS.as_ref().map_err(|e| Error::broken("letters", e))?;
     let mut context = tera::Context::new();
     context.insert("about", about);
+    context.insert("site", super::SITE);
     let text = tera.render(&format!("{kind}.txt"), &context)?;
     let (subject, body) = text.split_once('\n').unwrap_or((&text, ""));
     // A subject is one line, whatever names it holds.

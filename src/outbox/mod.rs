@@ -21,6 +21,9 @@ pub use worker::{run, turn};
 /// Where the worker puts the secret address, which no row may hold.
 pub const LINK: &str = "⟦link⟧";
 
+/// Stands in a letter where the studio's own address goes; the worker puts it in.
+pub(crate) const SITE: &str = "⟦studio⟧";
+
 /// To whom a letter goes.
 #[derive(Clone, Debug)]
 pub struct Recipient {

@@ -287,6 +287,14 @@ pub fn all(conn: &mut Conn) -> Result<Vec<Recipe>, Error> {
     store::found(conn, &Search::default())
 }
 
+/// The recipes that fit, by film, exposure index and age.
+///
+/// # Errors
+/// As the database's.
+pub fn found(conn: &mut Conn, search: &Search) -> Result<Vec<Recipe>, Error> {
+    store::found(conn, search)
+}
+
 /// All films by name.
 ///
 /// # Errors

@@ -4,11 +4,10 @@ use utoipa::ToSchema;
 
 use super::rules::{Care, Check, FORMATS, Format, Length, Look, NewRoll, State};
 use super::store;
-use super::{Move, Roll, ticket};
+use super::{Move, Roll, ticket, whose};
 use crate::app::App;
 use crate::clock::Moment;
 use crate::error::Error;
-use crate::sessions::Role;
 use crate::web::{Body, Lead, Member, Problems, Routes, Who};
 
 pub(super) fn routes(open: &mut Routes) {
@@ -77,11 +76,6 @@ pub(super) fn described(app: &App, r: Roll) -> DescribedRoll {
         due: r.due.map(|d| zone.rfc3339(d)),
         handed_in: zone.rfc3339(r.handed_in),
     }
-}
-
-/// A lead sees every roll, a member their own.
-pub(super) fn whose(member: &Member) -> Option<i64> {
-    (member.role != Role::Lead).then_some(member.id)
 }
 
 #[derive(Debug, Deserialize, ToSchema)]

@@ -5,9 +5,10 @@ use chrono::NaiveDate;
 use serde::Serialize;
 use utoipa::ToSchema;
 
-use super::api::{DescribedRoll, described, whose};
+use super::api::{DescribedRoll, described};
 use super::rules::State;
 use super::store::{self, Search};
+use super::whose;
 use crate::app::App;
 use crate::error::Error;
 use crate::web::{Asked, Fields, Member, Problems, Routes, Who};

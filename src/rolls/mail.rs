@@ -1,6 +1,7 @@
 use serde::Serialize;
 
-use super::Roll;
+use super::rules::State;
+use super::{Roll, spoken};
 use crate::clock::{Moment, Zone};
 use crate::error::Error;
 use crate::outbox::{Letter, Recipient, write};
@@ -10,30 +11,37 @@ use crate::web::Words;
 #[derive(Serialize)]
 struct About<'a> {
     name: &'a str,
-    ticket: &'a str,
-    tickets: &'a [&'a str],
+    /// As it is read aloud and written on film.
+    ticket: String,
+    /// As it stands in an address.
+    bare: &'a str,
+    tickets: Vec<String>,
     film: &'a str,
     when: &'a str,
     why: &'a str,
     late: bool,
+    lost: bool,
     rolls: Vec<String>,
     days: i64,
 }
 
 impl<'a> About<'a> {
     fn of(to: &'a Recipient, roll: &'a Roll) -> About<'a> {
-        About { ticket: &roll.ticket, film: &roll.film, ..About::to(to) }
+        let ticket = spoken(&roll.ticket);
+        About { ticket, bare: &roll.ticket, film: &roll.film, ..About::to(to) }
     }
 
     fn to(to: &'a Recipient) -> About<'a> {
         About {
             name: &to.name,
-            ticket: "",
-            tickets: &[],
+            ticket: String::new(),
+            bare: "",
+            tickets: Vec::new(),
             film: "",
             when: "",
             why: "",
             late: false,
+            lost: false,
             rolls: Vec::new(),
             days: 0,
         }
@@ -54,7 +62,7 @@ fn letter(
         body,
         optional: true,
         link: None,
-        dedupe_key: format!("{kind} {} {cause}", about.ticket),
+        dedupe_key: format!("{kind} {} {cause}", about.bare),
         send_after: now,
     })
 }
@@ -65,8 +73,10 @@ fn in_words(zone: Zone, at: Moment) -> String {
 }
 
 pub(super) fn handed_in(now: Moment, to: &Recipient, tickets: &[&str]) -> Result<Letter, Error> {
-    let ticket = tickets.first().copied().unwrap_or_default();
-    let about = About { ticket, tickets, ..About::to(to) };
+    let bare = tickets.first().copied().unwrap_or_default();
+    let ticket = spoken(bare);
+    let tickets = tickets.iter().map(|t| spoken(t)).collect();
+    let about = About { ticket, bare, tickets, ..About::to(to) };
     letter(now, ("roll_handed_in", now.0.to_string()), to, &about)
 }
 
@@ -81,8 +91,25 @@ pub(super) fn waiting(
     letter(now, ("roll_waiting", zone.date(now).to_string()), to, &about)
 }
 
-pub(super) fn ready(now: Moment, to: &Recipient, roll: &Roll) -> Result<Letter, Error> {
-    letter(now, ("roll_ready", now.0.to_string()), to, &About::of(to, roll))
+/// To the owner of rolls whose negatives are on the shelf; one letter for all of them.
+pub(super) fn ready(now: Moment, to: &Recipient, rolls: &[&Roll]) -> Result<Letter, Error> {
+    let Some(first) = rolls.first() else { return Err(Error::NotFound) };
+    let in_words = |r: &&Roll| format!("{}, {} at EI {}", spoken(&r.ticket), r.film, r.ei);
+    let about = About { rolls: rolls.iter().map(in_words).collect(), ..About::of(to, first) };
+    letter(now, ("roll_ready", now.0.to_string()), to, &about)
+}
+
+/// To the owner of a roll that is lost or spoiled, with what is known about it. Nobody does without
+/// this letter.
+pub(super) fn mishap(
+    now: Moment,
+    to: &Recipient,
+    roll: &Roll,
+    (state, why): (State, &str),
+) -> Result<Letter, Error> {
+    let about = About { lost: state == State::Lost, why, ..About::of(to, roll) };
+    let cause = format!("{} {}", state.word(), now.0);
+    Ok(Letter { optional: false, ..letter(now, ("roll_lost", cause), to, &about)? })
 }
 
 /// To the owner of negatives that lie on the shelf for so many days; `time` counts the letters.
@@ -100,7 +127,8 @@ pub(super) fn kept(
 pub(super) fn overdue(now: Moment, to: &Recipient, late: &[Roll]) -> Result<Letter, Error> {
     let rolls = late.iter().map(|r| {
         let days = now.since(r.handed_in) / 86_400;
-        format!("{}, {} at EI {}, of {}: {days} days", r.ticket, r.film, r.ei, r.member_name)
+        let ticket = spoken(&r.ticket);
+        format!("{ticket}, {} at EI {}, of {}: {days} days", r.film, r.ei, r.member_name)
     });
     let about = About { rolls: rolls.collect(), ..About::to(to) };
     let cause = format!("{} {}", to.member_id.unwrap_or(0), now.0.div_euclid(86_400));

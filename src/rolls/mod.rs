@@ -7,6 +7,7 @@ mod hand_in;
 mod labels;
 pub(crate) mod list_api;
 mod mail;
+mod moving;
 mod pages;
 mod record;
 mod remind;
@@ -15,136 +16,21 @@ mod rules;
 mod store;
 mod ticket;
 
-use crate::clock::Moment;
+use crate::clock::{Moment, Span};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
+use crate::sessions::{Person, Role};
 use crate::web::Routes;
-use crate::{members, outbox};
 
-pub(crate) use pages::spoken;
+pub(crate) use crate::web::spoken;
 
 pub use customs::{Customs, change_customs, customs};
 pub use hand_in::{accept_terms, hand_in, hand_in_many, post_terms};
+pub use moving::{Move, move_many, move_on, set_state};
 pub use record::{Processed, note_result, record};
 pub use remind::{remind, tell_waiting};
 pub use rules::{Care, Check, Format, Length, Look, NewRoll, State};
 pub use store::{BathThen, Event, Record, ResultNote, Roll, Terms};
-
-/// A step of a roll's way.
-#[derive(Clone, Debug)]
-pub struct Move {
-    /// What it becomes.
-    pub to: State,
-    /// The tank it is loaded in.
-    pub tank_id: Option<i64>,
-    /// Its place on the column, counted from the bottom.
-    pub place: Option<i64>,
-    /// The peg tag that follows it from now on.
-    pub peg: Option<String>,
-    /// Anything noted.
-    pub note: String,
-}
-
-impl Move {
-    /// A step that says no more than what the roll becomes.
-    #[must_use]
-    pub fn to(to: State) -> Move {
-        Move { to, tank_id: None, place: None, peg: None, note: String::new() }
-    }
-}
-
-/// Moves a roll on. The same state twice changes nothing, so that a double tap is harmless.
-///
-/// # Errors
-/// A refusal when that state cannot follow the present one.
-pub fn set_state(
-    tx: &mut Tx<'_>,
-    now: Moment,
-    (roll, by): (i64, Option<i64>),
-    to: State,
-    note: &str,
-) -> Result<(), Error> {
-    let note = note.to_owned();
-    move_on(tx, now, (roll, by), &Move { note, ..Move::to(to) })
-}
-
-/// As [`set_state`], with the place on the column and the peg tag.
-///
-/// # Errors
-/// As [`set_state`]; also when another film is on that place or that peg.
-pub fn move_on(
-    tx: &mut Tx<'_>,
-    now: Moment,
-    (roll, by): (i64, Option<i64>),
-    step: &Move,
-) -> Result<(), Error> {
-    let roll = store::one(tx, roll)?;
-    if roll.state == step.to {
-        return Ok(());
-    }
-    rules::may_follow(roll.state, step.to)?;
-    let place = whereabouts(tx, &roll, step)?;
-    store::update_state(tx, (now, roll.id), step.to, &place)?;
-    let note = step_in_words(tx, &place, step)?;
-    store::add_event(tx, now, (roll.id, by), step.to, &note)?;
-    if step.to == State::Ready {
-        // Who left is not written to; their negatives go their way all the same.
-        match members::recipient(tx, roll.member_id) {
-            Ok(reader) => outbox::post(tx, now, &mail::ready(now, &reader, &roll)?)?,
-            Err(Error::NotFound) => false,
-            Err(e) => return Err(e),
-        };
-    }
-    Ok(())
-}
-
-/// Where the roll is after this step: a loaded one on its column, a hanging one on its peg.
-fn whereabouts(tx: &mut Tx<'_>, roll: &Roll, step: &Move) -> Result<store::Where, Error> {
-    let peg = step.peg.clone().or_else(|| roll.peg.clone());
-    let place = match step.to {
-        State::Loaded => store::Where { tank_id: step.tank_id, place: step.place, peg },
-        State::OnTheHook | State::ReFix => store::Where { peg, ..store::Where::default() },
-        _ => store::Where::default(),
-    };
-    if let (Some(tank), Some(at)) = (place.tank_id, place.place)
-        && let Some(other) = store::on_place(tx, tank, at, roll.id)?
-    {
-        return Err(Error::refused(
-            "place-taken",
-            format!("Ticket {other} is on place {at} of that tank. Give this one its own place."),
-        ));
-    }
-    if let Some(peg) = &place.peg
-        && let Some(other) = store::on_peg(tx, peg, roll.id)?
-    {
-        return Err(Error::refused(
-            "peg-taken",
-            format!("Peg {peg} follows ticket {other}. Take another peg."),
-        ));
-    }
-    Ok(place)
-}
-
-fn step_in_words(tx: &mut Tx<'_>, place: &store::Where, step: &Move) -> Result<String, Error> {
-    let mut words = Vec::new();
-    if let Some(tank) = place.tank_id {
-        let names = store::tank_names(tx)?;
-        let name = names.into_iter().find(|(id, _)| *id == tank).map(|(_, name)| name);
-        words.push(name.ok_or_else(|| {
-            Error::field("tank", "That tank is not in the room any more; choose another.")
-        })?);
-    }
-    if let Some(at) = place.place {
-        words.push(format!("place {at} from the bottom"));
-    }
-    if let Some(peg) = &place.peg {
-        words.push(format!("peg {peg}"));
-    }
-    if !step.note.is_empty() {
-        words.push(step.note.clone());
-    }
-    Ok(words.join(", "))
-}
 
 /// Says of a film that waits for a test roll that the test came out well; from now on it may be
 /// planned. Said twice, it changes nothing.
@@ -213,6 +99,48 @@ pub fn waiting_of(conn: &mut Conn, member: i64) -> Result<Vec<Roll>, Error> {
 /// As the database's.
 pub fn in_state(conn: &mut Conn, state: State) -> Result<Vec<Roll>, Error> {
     store::in_state(conn, state)
+}
+
+/// A member sees their own rolls only, a lead all.
+fn whose(person: &Person) -> Option<i64> {
+    (person.role != Role::Lead).then_some(person.id)
+}
+
+/// The rolls that somebody may see and that all the words fit, the latest handed in first.
+///
+/// # Errors
+/// As the database's.
+pub fn found(
+    conn: &mut Conn,
+    person: &Person,
+    (words, most): (&[String], i64),
+) -> Result<Vec<Roll>, Error> {
+    let (of, words) = (whose(person), words.to_vec());
+    store::found(conn, &store::Search { of, words, limit: most, ..store::Search::default() })
+}
+
+/// When tickets were handed in, and when film was developed, within a stretch.
+///
+/// # Errors
+/// As the database's.
+pub fn came_and_went(conn: &mut Conn, span: Span) -> Result<(Vec<Moment>, Vec<Moment>), Error> {
+    Ok((store::handed_in_within(conn, span)?, store::developed_within(conn, span)?))
+}
+
+/// The ticket of the roll that was typed or scanned whole, where this person may see it.
+///
+/// # Errors
+/// As the database's.
+pub fn ticket_seen_by(
+    conn: &mut Conn,
+    person: &Person,
+    typed: &str,
+) -> Result<Option<String>, Error> {
+    match by_ticket(conn, typed, whose(person)) {
+        Ok(roll) => Ok(Some(roll.ticket)),
+        Err(Error::NotFound) => Ok(None),
+        Err(e) => Err(e),
+    }
 }
 
 /// One roll.

@@ -310,7 +310,7 @@ impl State {
     #[must_use]
     pub fn next(self) -> &'static [State] {
         match self {
-            State::HandedIn => &[State::Planned, State::Withdrawn, State::Lost],
+            State::HandedIn => &[State::Planned, State::Withdrawn, State::Lost, State::Spoiled],
             State::Planned => {
                 &[State::Loaded, State::OnTheHook, State::HandedIn, State::Lost, State::Spoiled]
             }

@@ -89,6 +89,15 @@ pub fn fill_blanks(
     posting::fill_in(tx, now, Some(by), &known).map(|_| ())
 }
 
+/// What a blank of the notes is filled with; nothing while it is empty.
+///
+/// # Errors
+/// As the database's.
+pub fn filling(conn: &mut Conn, key: &str) -> Result<Option<Filling>, Error> {
+    let filled = store::fillings(conn)?.remove(key);
+    Ok(filled.filter(|f| !f.value.trim().is_empty()))
+}
+
 /// Whether the notes say what number calls help, and where the eyewash and the first-aid kit are.
 ///
 /// # Errors

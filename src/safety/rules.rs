@@ -42,7 +42,7 @@ impl Missing {
                 let titles: Vec<&str> = notes.iter().map(|(_, title)| title.as_str()).collect();
                 format!(
                     "Before you book, read and acknowledge these safety notes in their present \
-                     version: {}. They stand under “Safety notes”, “Your way in”.",
+                     version: {}.",
                     titles.join("; ")
                 )
             }

@@ -3,12 +3,14 @@
 
 mod bottle;
 mod chart;
+mod found;
 mod nouns;
 mod pages;
 mod product_store;
 mod rules;
 mod settings_store;
 mod store;
+mod used;
 
 use std::collections::BTreeMap;
 
@@ -24,9 +26,11 @@ use crate::web::Routes;
 
 pub use bottle::{asks_scrap_test, count, open_bottle, scrap_test, set_aside, write_down};
 pub use chart::tell_chart;
+pub use found::{Found, found};
 pub use nouns::{Bottle, DrawKind, Drawn, NewProduct, Product, Stock, WentTo};
 pub use rules::{Facts, Form, Purpose, Standing, figure, money};
 use store::{Becomes, NewDraw};
+pub use used::{UsedUp, used_up};
 
 /// The figures every bath is counted with; a lead can change each.
 #[derive(Clone, Debug, PartialEq, Eq)]

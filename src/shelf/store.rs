@@ -4,7 +4,8 @@ use chrono::NaiveDate;
 use diesel::prelude::*;
 
 use super::{Bottle, DrawKind, Drawn, WentTo};
-use crate::clock::Moment;
+use crate::clock::{Moment, Span};
+use crate::db::like::{lower, pattern};
 use crate::db::schema::{bottles, day_plans, developers, draws, lots, members, run_parts, runs};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
@@ -116,6 +117,16 @@ pub(super) fn bottles(
         query = query.filter(bottles::held.gt(0));
     }
     let rows: Vec<BottleOf> = query.load(conn)?;
+    Ok(rows.into_iter().map(bottle).collect())
+}
+
+/// Bottles of lots with all these words in their number, the latest first.
+pub(super) fn of_lots(conn: &mut Conn, words: &[String], most: i64) -> Result<Vec<Bottle>, Error> {
+    let mut query = full!().order(bottles::id.desc()).into_boxed();
+    for word in words {
+        query = query.filter(lower(lots::number).like(pattern(word)).escape('\\'));
+    }
+    let rows: Vec<BottleOf> = query.limit(most).load(conn)?;
     Ok(rows.into_iter().map(bottle).collect())
 }
 
@@ -237,6 +248,19 @@ pub(super) fn draws(
             why,
         })
         .collect())
+}
+
+/// What was drawn in a stretch of time: of which product, whether for a run, how much.
+pub(super) fn drawn_within(conn: &mut Conn, span: Span) -> Result<Vec<(i64, bool, i64)>, Error> {
+    let rows: Vec<(i64, Option<i64>, i64)> = draws::table
+        .inner_join(bottles::table.on(bottles::id.eq(draws::bottle_id)))
+        .inner_join(lots::table.on(lots::id.eq(bottles::lot_id)))
+        .filter(draws::at_s.ge(span.from.0))
+        .filter(draws::at_s.lt(span.to.0))
+        .filter(draws::kind.eq(DrawKind::Draw.word()))
+        .select((lots::product_id, draws::run_id, draws::amount))
+        .load(conn)?;
+    Ok(rows.into_iter().map(|(product, run, amount)| (product, run.is_some(), amount)).collect())
 }
 
 /// What published runs not yet ended will draw, in microlitres by developer and by which of its

@@ -52,8 +52,13 @@ pub fn promise_run(tx: &mut Tx<'_>, now: Moment, run: &ForRun) -> Result<(), Err
         take("A reel", Kind::Reel, *pool, (*count, *wet))?;
     }
     hang(tx, now, run.id, run.hung)?;
-    let lit = |name: &str, light: Light, e: Error| {
-        named(&format!("{name}, which this run needs in {},", light.name().to_lowercase()), e)
+    let lit = |name: &str, light: Light, e: Error| match e {
+        Error::Refused { code, .. } => {
+            let light = light.name().to_lowercase();
+            let sentence = format!("{name} is needed in {light}, and somebody needs another light");
+            Error::refused(code, format!("{sentence} in that room then"))
+        }
+        other => other,
     };
     need_light(tx, (sink.room_id, Light::White), (run.wet, why))
         .map_err(|e| lit(&sink.name, Light::White, e))?;
@@ -165,15 +170,67 @@ pub fn closed_to_runs(
     Ok(taken)
 }
 
-/// The stretches within a span in which so many of these meet.
-fn full(held: &[Span], most: usize, within: Span) -> Vec<Span> {
-    let mut marks: Vec<Moment> = held.iter().flat_map(|s| [s.from, s.to]).collect();
+/// The studio's loading places taken together.
+#[derive(Clone, Debug, Default)]
+pub struct LoadingPlaces {
+    /// How many can load film at once.
+    pub places: i64,
+    /// When so many of them cannot be had.
+    pub taken: Vec<(Span, i64)>,
+}
+
+/// How many can load film at once where the studio has named its loading places, and when so many
+/// of them cannot be had: promised to somebody, or in a room that is promised in another light than
+/// darkness. What is held for `but` is left out of it.
+///
+/// # Errors
+/// As the database's.
+pub fn closed_to_loading(
+    conn: &mut Conn,
+    (span, but): (Span, Option<Why>),
+) -> Result<Option<LoadingPlaces>, Error> {
+    let mut places = store::stations(conn)?;
+    places.retain(|s| s.kind == StationKind::Loading && !s.retired);
+    if places.is_empty() {
+        return Ok(None);
+    }
+    let mut held = held(conn, Kind::Loading, span)?;
+    held.retain(|h| Some(h.why) != but);
+    let mut lights = store::lights(conn, span)?;
+    lights.retain(|l| l.light != Light::Dark);
+    lights.retain(|l| l.booking.is_none_or(|id| Some(Why::Booking(id)) != but));
+    let lit =
+        |room: i64, piece: &Span| lights.iter().any(|l| l.room_id == room && l.span.meets(piece));
+    let meeting = |place: i64, piece: &Span| {
+        let count = held.iter().filter(|h| h.of_id == place && h.span.meets(piece)).count();
+        i64::try_from(count).unwrap_or(i64::MAX)
+    };
+    let spans: Vec<Span> =
+        held.iter().map(|h| h.span).chain(lights.iter().map(|l| l.span)).collect();
+    let taken = |piece: Span| {
+        let of = |s: &super::Station| {
+            if lit(s.room_id, &piece) { s.places } else { meeting(s.id, &piece).min(s.places) }
+        };
+        (piece, places.iter().map(of).sum::<i64>())
+    };
+    let taken = pieces(&spans, span).map(taken).filter(|(_, count)| *count > 0).collect();
+    Ok(Some(LoadingPlaces { places: places.iter().map(|s| s.places).sum(), taken }))
+}
+
+/// The stretches between all beginnings and ends within a span.
+fn pieces(spans: &[Span], within: Span) -> impl Iterator<Item = Span> + use<> {
+    let mut marks: Vec<Moment> = spans.iter().flat_map(|s| [s.from, s.to]).collect();
+    marks.retain(|at| *at > within.from && *at < within.to);
     marks.extend([within.from, within.to]);
     marks.sort_unstable();
     marks.dedup();
-    let pieces = marks.iter().zip(marks.iter().skip(1));
-    let pieces = pieces.filter_map(|(from, to)| Span::new(*from, *to));
-    pieces.filter(|piece| most_at_once(held, *piece) >= most).collect()
+    let later = marks.clone().into_iter().skip(1);
+    marks.into_iter().zip(later).filter_map(|(from, to)| Span::new(from, to))
+}
+
+/// The stretches within a span in which so many of these meet.
+fn full(held: &[Span], most: usize, within: Span) -> Vec<Span> {
+    pieces(held, within).filter(|piece| most_at_once(held, *piece) >= most).collect()
 }
 
 #[cfg(test)]

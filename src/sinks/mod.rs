@@ -21,7 +21,9 @@ use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::web::Routes;
 
-pub use for_run::{ForRun, closed_to_runs, hang, hanging_places, promise_run};
+pub use for_run::{
+    ForRun, LoadingPlaces, closed_to_loading, closed_to_runs, hang, hanging_places, promise_run,
+};
 pub use furnish::{
     add_reels, add_room, add_sink, add_station, add_tank, change_reels, change_room, change_sink,
     change_station, change_tank,

@@ -33,12 +33,17 @@ impl Hours {
 pub fn read_hours(weekday: i64, text: &str) -> Result<Vec<Hours>, String> {
     let mut day = Vec::new();
     for part in text.split(',').map(str::trim).filter(|p| !p.is_empty()) {
-        let ends = part.split_once('-').and_then(|(a, b)| Some((minutes(a)?, minutes(b)?)));
+        // As word processors and people write it: 10:00–13:00, 10 to 13.
+        let plain = part.replace(['–', '—'], "-").replace(" to ", "-");
+        let ends = plain.split_once('-').and_then(|(a, b)| Some((minutes(a)?, minutes(b)?)));
         match ends.filter(|(a, b)| a < b) {
             Some((from_min, to_min)) => day.push(Hours { weekday, from_min, to_min }),
             None => {
                 let part: String = part.chars().take(40).collect();
-                return Err(format!("“{part}” is not a time of opening; write 10:00-21:30."));
+                return Err(format!(
+                    "“{part}” is no time of opening. Write when it opens and when it closes, such \
+                     as 10:00-21:30."
+                ));
             }
         }
     }
@@ -48,7 +53,8 @@ pub fn read_hours(weekday: i64, text: &str) -> Result<Vec<Hours>, String> {
 }
 
 fn minutes(text: &str) -> Option<i64> {
-    let (h, m) = text.trim().split_once(':')?;
+    let text = text.trim();
+    let (h, m) = text.split_once([':', '.']).unwrap_or((text, "00"));
     if !(1..=2).contains(&h.len()) || m.len() != 2 {
         return None;
     }
@@ -220,8 +226,19 @@ mod tests {
         let texts: Vec<String> = day.iter().map(Hours::text).collect();
         assert_eq!(texts, ["09:30-13:00", "15:00-24:00"]);
         assert_eq!(read_hours(2, " "), Ok(vec![]));
-        for wrong in ["10-12", "12:00-10:00", "9:00-25:00", "9:60-11:00", "9:00-12:00,11:00-13:00"]
-        {
+        for same in ["10:00–12:00", "10-12", "10 to 12", "10.00 — 12.00"] {
+            let day = read_hours(2, same).unwrap();
+            assert_eq!(day.iter().map(Hours::text).collect::<Vec<_>>(), ["10:00-12:00"], "{same}");
+        }
+        for wrong in [
+            "10",
+            "ten to twelve",
+            "10:0-12:00",
+            "12:00-10:00",
+            "9:00-25:00",
+            "9:60-11:00",
+            "9:00-12:00,11:00-13:00",
+        ] {
             assert!(read_hours(2, wrong).is_err(), "{wrong}");
         }
     }

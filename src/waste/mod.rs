@@ -5,9 +5,12 @@ mod pages;
 mod rules;
 mod store;
 
+use std::collections::BTreeMap;
+
 use crate::clock::Moment;
 use crate::db::{Conn, Tx};
 use crate::error::Error;
+use crate::safety::{self, Filling};
 use crate::shelf::figure;
 use crate::web::Routes;
 
@@ -153,12 +156,40 @@ pub fn pick_up(
     store::add(tx, (now, Some(by)), &line)
 }
 
-/// Keeps the local rule for a kind of waste; the one before it stays in the record.
+/// Keeps the local rule for a kind of waste, in the safety notes too where they have a place for
+/// it; the one before it stays in the record.
 ///
 /// # Errors
 /// As the database's.
 pub fn set_rule(tx: &mut Tx<'_>, at: (Moment, i64), rule: &Rule) -> Result<(), Error> {
-    store::insert_rule(tx, at, rule)
+    store::insert_rule(tx, at, rule)?;
+    let Some(key) = rule.waste.blank() else { return Ok(()) };
+    let filling = Filling {
+        value: rule.rule.clone(),
+        authority: rule.authority.clone(),
+        ruled_on: Some(rule.dated),
+    };
+    let (now, by) = at;
+    safety::fill_blanks(tx, now, by, &BTreeMap::from([(key, filling)]))
+}
+
+/// The rule that holds for each kind of waste. Where the safety notes have a place for it, that is
+/// where it stands, so that notes, labels and sheets never say two things; an empty place closes it.
+///
+/// # Errors
+/// As the database's.
+pub fn rules(conn: &mut Conn) -> Result<Vec<Rule>, Error> {
+    let mut all = store::rules(conn)?;
+    all.retain(|r| r.waste.blank().is_none());
+    for (waste, ..) in Waste::ALL {
+        let Some(key) = waste.blank() else { continue };
+        let Some(filled) = safety::filling(conn, key)? else { continue };
+        if let Some(dated) = filled.ruled_on {
+            let (rule, authority) = (filled.value, filled.authority);
+            all.push(Rule { waste, rule, authority, dated });
+        }
+    }
+    Ok(all)
 }
 
 /// All containers with what is in them.
@@ -180,8 +211,8 @@ pub fn containers(conn: &mut Conn) -> Result<Vec<(Container, Contents)>, Error> 
 /// # Errors
 /// As the database's.
 pub fn disposal_of(conn: &mut Conn, waste: Waste) -> Result<String, Error> {
-    let rules = store::rules(conn)?;
-    Ok(rules::disposal(rules.iter().find(|r| r.waste == waste)))
+    let rules = self::rules(conn)?;
+    Ok(disposal(rules.iter().find(|r| r.waste == waste)))
 }
 
 /// The doors of this room.

@@ -98,7 +98,7 @@ async fn list_page(
     shown: Option<Form>,
 ) -> Result<HttpResponse, Error> {
     let (containers, rules) =
-        app.db.read(|conn| Ok((super::containers(conn)?, store::rules(conn)?))).await?;
+        app.db.read(|conn| Ok((super::containers(conn)?, super::rules(conn)?))).await?;
     let words = app.words(Some(member));
     let form = |action: &str| match &shown {
         Some(f) if f.action == action => f.clone(),
@@ -243,7 +243,7 @@ async fn one_page(
             Ok((
                 store::one(conn, id)?,
                 store::poured(conn, id)?,
-                store::rules(conn)?,
+                super::rules(conn)?,
                 store::log(conn, Some(id), 100)?,
             ))
         })

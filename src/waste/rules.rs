@@ -55,6 +55,18 @@ impl Waste {
         Waste::ALL.iter().find(|w| w.1 == word).map(|w| w.0)
     }
 
+    /// Where the safety notes say its rule, if they do.
+    #[must_use]
+    pub fn blank(self) -> Option<&'static str> {
+        match self {
+            Waste::Fixer => Some("rule-fixer"),
+            Waste::Developer => Some("rule-developer"),
+            Waste::Stop => Some("rule-stop-bath"),
+            Waste::Bleach => Some("rule-bleach"),
+            Waste::Rinse | Waste::WashAid | Waste::WettingAgent => None,
+        }
+    }
+
     /// Whether it carries silver.
     #[must_use]
     pub fn has_silver(self) -> bool {

@@ -4,6 +4,7 @@ mod address;
 mod assets;
 pub mod cell;
 mod csv_file;
+mod drawing;
 mod explain;
 mod fields;
 mod figures;
@@ -26,6 +27,7 @@ mod words;
 pub use address::client_address;
 pub use assets::Assets;
 pub use csv_file::{csv_file, csv_text};
+pub use drawing::{Mark, in_proportion};
 pub use explain::explain;
 pub use fields::Fields;
 pub use figures::thousandths;
@@ -39,9 +41,9 @@ pub use page::{Flash, Pages, go, show, show_form};
 pub use problem::{Problem, Problems};
 pub use qr::{Qr, qr};
 pub use recognise::{Lead, Member, Newcomer, Visitor, recognise, session_cookie, sign_out_cookie};
-pub use routes::{Door, Routes, Who};
+pub use routes::{Door, Routes, Who, may_look};
 pub use upload::Upload;
-pub use words::Words;
+pub use words::{DAYS, MONTHS, Words, beginning, spoken};
 
 /// The doors of the hall itself.
 pub fn routes(open: &mut Routes) {

@@ -6,7 +6,9 @@ use actix_web::body::BoxBody;
 use actix_web::dev::{ServiceRequest, ServiceResponse};
 use actix_web::http::Method;
 use actix_web::middleware::{Next, from_fn};
-use actix_web::{FromRequest, Handler, HttpMessage, HttpResponse, Responder, Route, web};
+use actix_web::{
+    FromRequest, Handler, HttpMessage, HttpRequest, HttpResponse, Responder, Route, web,
+};
 
 use crate::app::App;
 use crate::db::acting::{Acting, By, within};
@@ -49,7 +51,7 @@ impl Who {
 
 /// Whether a request may come in. Where the studio asks leads for a second factor, their doors stay
 /// shut without it; their other doors stay open, so that they can set it up.
-fn admitted(who: Who, req: &ServiceRequest) -> Result<(), Error> {
+fn admitted(who: Who, req: &HttpRequest) -> Result<(), Error> {
     let held = req.extensions();
     who.admits(held.get::<Person>())?;
     let asks = || req.app_data::<web::Data<App>>().is_some_and(|a| a.keeping().leads_second_factor);
@@ -62,6 +64,17 @@ fn admitted(who: Who, req: &ServiceRequest) -> Result<(), Error> {
         ));
     }
     Ok(())
+}
+
+/// For whom the doors for looking are open, by their patterns.
+struct Looking(BTreeMap<String, Who>);
+
+/// Whether whoever asks may look through the door of this pattern, such as `/rolls/{ticket}`. What
+/// lies behind it the room shows by its own rules.
+#[must_use]
+pub fn may_look(req: &HttpRequest, pattern: &str) -> bool {
+    let who = req.app_data::<web::Data<Looking>>().and_then(|l| l.0.get(pattern).copied());
+    who.is_some_and(|who| admitted(who, req).is_ok())
 }
 
 /// What the trail is told of a request that may change something.
@@ -149,7 +162,7 @@ impl Routes {
         self.table.push(Door { method: method.to_string(), path: path.to_owned(), who });
         let guarded = route.method(method.clone()).wrap(from_fn(
             move |req: ServiceRequest, next: Next<BoxBody>| async move {
-                let admitted = admitted(who, &req);
+                let admitted = admitted(who, req.request());
                 match admitted {
                     Ok(()) => match acting(&req) {
                         Some(acting) => within(acting, next.call(req)).await,
@@ -172,6 +185,8 @@ impl Routes {
 
     /// Hands the doors to the server; a known path with another method answers 405 with `Allow`.
     pub fn install(self, cfg: &mut web::ServiceConfig) {
+        let looking = self.table.into_iter().filter(|d| d.method == Method::GET.as_str());
+        cfg.app_data(web::Data::new(Looking(looking.map(|d| (d.path, d.who)).collect())));
         for (path, routes) in self.by_path {
             let allowed: Vec<String> = routes.iter().map(|(m, _)| m.to_string()).collect();
             let allowed = allowed.join(", ");

@@ -15,7 +15,8 @@ pub struct Words {
     pub us_units: bool,
 }
 
-const MONTHS: [&str; 12] = [
+/// The months by their names.
+pub const MONTHS: [&str; 12] = [
     "January",
     "February",
     "March",
@@ -29,7 +30,8 @@ const MONTHS: [&str; 12] = [
     "November",
     "December",
 ];
-const DAYS: [&str; 7] =
+/// The days of the week by their names.
+pub const DAYS: [&str; 7] =
     ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"];
 
 impl Words {
@@ -96,8 +98,27 @@ impl Words {
     }
 }
 
+/// A text, or the beginning of a longer one: at most so many characters.
+#[must_use]
+pub fn beginning(text: &str, most: usize) -> String {
+    if text.chars().count() <= most {
+        text.to_owned()
+    } else {
+        text.chars().take(most.saturating_sub(1)).chain(['…']).collect()
+    }
+}
+
 fn name<'a>(of: &[&'a str], index: u32) -> &'a str {
     usize::try_from(index).ok().and_then(|i| of.get(i)).copied().unwrap_or_default()
+}
+
+/// A ticket in two groups, as it is read aloud and written on film.
+#[must_use]
+pub fn spoken(ticket: &str) -> String {
+    match ticket.split_at_checked(3) {
+        Some((first, last)) => format!("{first}-{last}"),
+        None => ticket.to_owned(),
+    }
 }
 
 #[cfg(test)]

@@ -173,3 +173,16 @@ on_both!(a_developer_is_replenished_by_the_film_it_took, |house| {
     lead.get("/baths/1").is(200).says("Failed its test");
     assert_eq!(letters(house, "failed its test"), 1);
 });
+
+on_both!(the_form_says_how_much_of_each_before_anything_is_mixed, |house| {
+    let lead = stocked(house);
+    let asked = lead.get("/baths/new?product=1&volume_ml=1000&water_parts=4&label=Ours").is(200);
+    asked.says("200\u{202f}ml of Slack Tide fixer and 800\u{202f}ml of water").says("Ours");
+    let much = lead.get("/baths/new?product=1&volume_ml=90000&water_parts=4").is(200);
+    much.says("stand on the shelf");
+    assert!(!lead.get("/baths/new?product=1").is(200).body.contains("of water make"));
+    for nonsense in ["volume_ml=x", "volume_ml=1000&water_parts=-3", "volume_ml=1e99"] {
+        lead.get(&format!("/baths/new?product=1&{nonsense}")).is(200);
+    }
+    lead.get("/baths").is(200).says("No bath is mixed");
+});

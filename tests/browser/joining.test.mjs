@@ -18,7 +18,7 @@ test("a waiting roll joins tomorrow's run", async () => {
     const lead = await house.page("lead");
     await lead.goto("/days");
     await lead.locator("main ul a[href^='/days/2']:not([href*='/plan'], [href*='/what-if'])").first().click();
-    await lead.getByText(`Ticket ${ticket.replace("-", "")} of`).waitFor();
+    await lead.getByText(`Ticket ${ticket} of`).waitFor();
     assert.deepEqual([...member.faults, ...lead.faults], []);
   } finally {
     await house.close();

@@ -57,6 +57,7 @@ const FOUND_ON = {
 
 /** Pages that are asked for with a question, and those only some may see (for others: no such page). */
 const ASKED = {
+  "/find": "/find?words=fixer",
   "/notes/{slug}/changes": "/notes/labels/changes?from=1&to=2",
   "/incidents/{id}": "/incidents/1",
   "/tank-cards/{id}": "/tank-cards/1",

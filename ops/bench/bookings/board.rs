@@ -59,10 +59,13 @@ pub fn fill(studio: &Studio, count: i64) {
             diesel::sql_query(sql).execute(tx.conn())?;
         }
         quiet(tx, "ENABLE")?;
-        diesel::sql_query("ANALYZE").execute(tx.conn())?;
+        if !lite {
+            diesel::sql_query("ANALYZE").execute(tx.conn())?;
+        }
         Ok(())
     });
     filled.unwrap();
+    studio.app.db.count_spread().unwrap();
 }
 
 fn for_sqlite(sql: &str) -> String {

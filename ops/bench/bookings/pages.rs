@@ -1,14 +1,20 @@
-//! The board as a page, beside a constant page of the same size from the same kind of server: how
-//! many a second, drawn afresh and unchanged; and how long each takes at half that rate.
+//! The board as a page, beside a constant page: how many a second, drawn afresh and unchanged; and
+//! how long each takes at half that rate. Constant is both a file of about that size from the very
+//! same server, with all that stands around a page of it, and a page of exactly that size from a
+//! server that does nothing else.
 
 use std::io::{Read, Write};
 use std::net::TcpStream;
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 
-use actix_web::{App, HttpResponse, HttpServer, rt, web};
+use actix_web::middleware::{Compress, from_fn};
+use actix_web::{HttpResponse, HttpServer, rt, web};
 use serde_json::json;
+use wetside::app::App;
 use wetside::sessions;
+use wetside::web::{explain, guard_headers, measure as measure_request, recognise, refuse_foreign};
 
 use super::board::fill;
 use super::studio::{Engine, Studio, at};
@@ -33,8 +39,9 @@ impl Client {
 
     /// Asks for a page; returns its status and the length of its body.
     fn get(&mut self, path: &str, cookie: &str) -> (u16, usize) {
-        let ask =
-            format!("GET {path} HTTP/1.1\r\nhost: localhost\r\ncookie: wetside={cookie}\r\n\r\n");
+        let cookie =
+            if cookie.is_empty() { String::new() } else { format!("cookie: wetside={cookie}\r\n") };
+        let ask = format!("GET {path} HTTP/1.1\r\nhost: localhost\r\n{cookie}\r\n");
         self.stream.write_all(ask.as_bytes()).unwrap();
         let mut have = 0;
         loop {
@@ -111,22 +118,43 @@ fn paced(
     times
 }
 
-/// A server of two workers, as ours has, that answers one page whatever is asked.
-fn constant(length: usize) -> String {
+/// A server of two workers, as ours has, that answers one page whatever is asked. With an app it
+/// has all around it that ours has around every page; without, nothing.
+fn constant(length: usize, app: Option<Arc<App>>) -> String {
     let (said, hears) = std::sync::mpsc::channel();
+    let data = app.map(web::Data::from);
     std::thread::spawn(move || {
         rt::System::new().block_on(async move {
             let page = web::Bytes::from(vec![b'x'; length]);
-            let server = HttpServer::new(move || {
+            let answer = move || {
                 let page = page.clone();
-                App::new().default_service(web::to(move || {
+                web::to(move || {
                     let page = page.clone();
                     async move { HttpResponse::Ok().content_type("text/html").body(page) }
-                }))
-            });
-            let server = server.workers(2).bind(("127.0.0.1", 0)).unwrap();
-            said.send(server.addrs()[0].to_string()).unwrap();
-            server.run().await.unwrap();
+                })
+            };
+            let (address, server) = if let Some(data) = data {
+                let server = HttpServer::new(move || {
+                    actix_web::App::new()
+                        .app_data(data.clone())
+                        .default_service(answer())
+                        .wrap(from_fn(recognise))
+                        .wrap(from_fn(refuse_foreign))
+                        .wrap(from_fn(explain))
+                        .wrap(from_fn(guard_headers))
+                        .wrap(Compress::default())
+                        .wrap(from_fn(measure_request))
+                });
+                let server = server.workers(2).tcp_nodelay(true).bind(("127.0.0.1", 0)).unwrap();
+                (server.addrs()[0], server.run())
+            } else {
+                let server =
+                    HttpServer::new(move || actix_web::App::new().default_service(answer()));
+                let server = server.workers(2).bind(("127.0.0.1", 0)).unwrap();
+                (server.addrs()[0], server.run())
+            };
+            said.send(address.to_string()).unwrap();
+            server.await.unwrap();
         });
     });
     hears.recv().unwrap()
@@ -148,15 +176,19 @@ pub fn measure(engine: Engine, bookings: i64) {
     let board = format!("/board?date={date}");
     let (status, length) = Client::new(&address).get(&board, &cookie);
     assert_eq!(status, 200);
-    let other = constant(length);
-    let plain = rate(&other, &cookie, |_| "/".to_owned());
+    let (bare, framed) = (constant(length, None), constant(length, Some(studio.app.clone())));
+    let bare = rate(&bare, "", |_| "/".to_owned());
+    let plain = rate(&framed, "", |_| "/".to_owned());
     let same = rate(&address, &cookie, |_| board.clone());
     let afresh = rate(&address, &cookie, |n| format!("{board}&n={n}"));
     let slow = paced(&address, &cookie, afresh / 2.0, |n| format!("{board}&later={n}"));
     let quick = paced(&address, &cookie, same / 2.0, |_| board.clone());
+    // What the machine and the asking itself are late by.
+    let slow_plain = paced(&framed, "", afresh / 2.0, |_| "/".to_owned());
+    let quick_plain = paced(&framed, "", same / 2.0, |_| "/".to_owned());
     println!(
-        "pages {engine:?}, {bookings} bookings, {length} octets: constant {plain:.0}/s; unchanged \
-         {same:.0}/s ({:.0} %), afresh {afresh:.0}/s ({:.0} %); at half of it unchanged \
+        "pages {engine:?}, {bookings} bookings, {length} octets: constant {plain:.0}/s (from a server \
+         of nothing else {bare:.0}/s); unchanged {same:.0}/s ({:.0} %), afresh {afresh:.0}/s ({:.0} %); at half of it unchanged \
          median {:?}, p99 {:?}, afresh median {:?}, p99 {:?}",
         same / plain * 100.0,
         afresh / plain * 100.0,
@@ -167,12 +199,16 @@ pub fn measure(engine: Engine, bookings: i64) {
     );
     let line = json!({
         "part": "pages", "engine": format!("{engine:?}"), "bookings": bookings, "octets": length,
-        "constant_per_s": plain, "unchanged_per_s": same, "afresh_per_s": afresh,
+        "constant_per_s": plain, "bare_constant_per_s": bare, "unchanged_per_s": same, "afresh_per_s": afresh,
         "unchanged_share": same / plain, "afresh_share": afresh / plain,
         "unchanged_median_us": at(&quick, 0.5).as_micros() as u64,
         "unchanged_p99_us": at(&quick, 0.99).as_micros() as u64,
         "afresh_median_us": at(&slow, 0.5).as_micros() as u64,
         "afresh_p99_us": at(&slow, 0.99).as_micros() as u64,
+        "unchanged_rate_constant_median_us": at(&quick_plain, 0.5).as_micros() as u64,
+        "unchanged_rate_constant_p99_us": at(&quick_plain, 0.99).as_micros() as u64,
+        "afresh_rate_constant_median_us": at(&slow_plain, 0.5).as_micros() as u64,
+        "afresh_rate_constant_p99_us": at(&slow_plain, 0.99).as_micros() as u64,
     });
     println!("{line}");
 }

@@ -3,6 +3,7 @@
 use std::net::{TcpListener, TcpStream};
 use std::path::Path;
 use std::process::{Child, Command, Stdio};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::time::{Duration, Instant};
 
@@ -24,7 +25,7 @@ pub enum Engine {
 /// A studio with its database, its key and somebody's token.
 pub struct Studio {
     pub engine: Engine,
-    pub app: App,
+    pub app: Arc<App>,
     pub token: String,
     pub member: i64,
     folder: tempfile::TempDir,
@@ -67,14 +68,14 @@ impl Studio {
         });
         let mut config = config.unwrap();
         config.quick_hashes = true;
-        let mailer = Mailer::Memory(std::sync::Arc::default());
+        let mailer = Mailer::Memory(Arc::default());
         let app = App::open_as(config, Clock::Real, mailer, &demo::quillhaven()).unwrap();
         demo::fill(&app).unwrap();
         let now = app.clock.now();
         let ids = app.db.read_now(wetside::members::everybody).unwrap();
         let member = ids.iter().find(|(_, name)| name.starts_with("Ilse")).unwrap().0;
         let token = app.db.write_now(|tx| sessions::issue_token(tx, now, member, "bench")).unwrap();
-        Studio { engine, app, token, member, folder, database }
+        Studio { engine, app: Arc::new(app), token, member, folder, database }
     }
 
     fn folder(&self) -> &Path {

@@ -31,6 +31,7 @@ fn facts(conn: &mut Conn, now: crate::clock::Moment, id: i64) -> Result<Facts, E
     let settings = shelf::settings(conn)?;
     let containers = waste::containers(conn)?
         .into_iter()
+        .filter(|(c, _)| c.of.accepts == ending::waste_of(bath.kind))
         .map(|(c, contents)| {
             let room = figure((c.of.holds_ul - contents.volume_ul).max(0));
             let text = format!("{}: {} only, room for {room} ml", c.of.name, c.of.accepts.name());
@@ -84,6 +85,11 @@ async fn page(
             _ => form,
         }
     });
+    // Where only one container takes it, there is nothing to choose.
+    let form = match f.containers.as_slice() {
+        [only] if !form.values.contains_key("container") => form.with("container", &only.value),
+        _ => form,
+    };
     let page = EndPage {
         id,
         word: f.state.word(),

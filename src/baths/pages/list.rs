@@ -23,6 +23,10 @@ struct Line {
     used: String,
     capacity: String,
     remaining: String,
+    /// By how much it is over its capacity, where it is.
+    over: Option<String>,
+    /// Whether no film may go into it any more.
+    is_spent: bool,
     percent: i64,
     age: String,
     timing: Option<String>,
@@ -48,6 +52,8 @@ fn line(bath: &Bath, state: &State) -> Line {
         used: rolls_in_words(state.used_milli),
         capacity: rolls_in_words(bath.capacity_milli),
         remaining: rolls_in_words(state.remaining_milli),
+        over: super::over(state),
+        is_spent: !state.is_usable(),
         percent: (state.used_milli.saturating_mul(100) / bath.capacity_milli.max(1)).clamp(0, 100),
         age: if state.age_days == 1 {
             "1 day old".to_owned()

@@ -4,7 +4,7 @@ use serde::Serialize;
 use super::Choice;
 use crate::app::App;
 use crate::baths;
-use crate::baths::mixing::{Mixing, kind_of};
+use crate::baths::mixing::{Mixing, from_the_shelf, kind_of};
 use crate::baths::rules::{Growth, Kind, Material, Place, Replenisher, Way};
 use crate::db::Conn;
 use crate::error::Error;
@@ -17,6 +17,8 @@ use crate::web::{Asked, Fields, Filled, Flash, Form, Lead, go, show_form};
 struct MixPage {
     products: Vec<Choice>,
     chosen: Option<Chosen>,
+    /// How much of each goes in, where it was asked for.
+    parts: Option<String>,
     form: Form,
 }
 
@@ -28,7 +30,7 @@ struct Chosen {
     kind: &'static str,
     hazards: String,
     stock: String,
-    form: &'static str,
+    form: String,
     concentrate: bool,
     developer: bool,
     fixer: bool,
@@ -107,10 +109,50 @@ async fn page(
             .map(|p| Choice::new(&p.id, p.of.name.clone()))
             .collect(),
         chosen: f.stock.as_ref().and_then(|stock| chosen(stock, &f.products)),
+        parts: f.stock.as_ref().and_then(|stock| parts(stock, &form)),
         form,
     };
     let status = page.form.clone();
     show_form(app, req, ("Mix a bath", "baths/mix.html"), &status, &page)
+}
+
+/// What is measured for the volume that stands in the form, in the order in which it is poured:
+/// three quarters of the water first (DIL-16, DIL-17), chemical into water. Nothing where no volume
+/// is typed yet.
+fn parts(stock: &Stock, form: &Form) -> Option<String> {
+    let typed = |name: &str| form.values.get(name).map_or("", |v| v.trim());
+    let mut fields = Fields::parse(
+        serde_urlencoded::to_string([("v", typed("volume_ml")), ("w", typed("water_parts"))])
+            .unwrap_or_default()
+            .as_bytes(),
+    )
+    .ok()?;
+    let volume_ul = fields.decimal("v", "a volume in ml", 50_000..=100_000_000)?;
+    let water =
+        if typed("water_parts").is_empty() { 0 } else { fields.number("w", "", 0..=1000)? };
+    let of = &stock.product.of;
+    let needed = from_the_shelf(&stock.product, volume_ul, water).ok()?;
+    let (name, amount) = (&of.name, of.form.amount(needed));
+    let ml = |ul: i64| format!("{}\u{202f}ml", figure(ul));
+    let said = match of.form {
+        shelf::Form::Ready => format!("{amount} of {name}, as it is."),
+        shelf::Form::Concentrate if water == 0 => format!("{amount} of {name}, as it is."),
+        shelf::Form::Concentrate => format!(
+            "{amount} of {name} and {} of water make {}. Three quarters of the water first, then \
+             {name} into it, then the rest of the water.",
+            ml(volume_ul - needed),
+            ml(volume_ul)
+        ),
+        shelf::Form::Powder => format!(
+            "{amount} of {name}. Three quarters of the water first, then the powder into it, \
+             stirred until it is clear, then water up to {}.",
+            ml(volume_ul)
+        ),
+    };
+    let short = needed > stock.usable;
+    let short =
+        short.then(|| format!(" Only {} stand on the shelf.", of.form.amount(stock.usable)));
+    Some(format!("{said}{}", short.unwrap_or_default()))
 }
 
 fn chosen(stock: &Stock, all: &[Product]) -> Option<Chosen> {
@@ -122,7 +164,7 @@ fn chosen(stock: &Stock, all: &[Product]) -> Option<Chosen> {
         kind: kind.name(),
         hazards: of.sheet.told(Strength::Concentrate),
         stock: of.form.amount(stock.usable),
-        form: of.form.name(),
+        form: of.form.name().to_lowercase(),
         concentrate: of.form == shelf::Form::Concentrate,
         developer: kind == Kind::Developer,
         fixer: kind == Kind::Fixer,
@@ -144,7 +186,10 @@ pub(super) async fn new(
     asked: Asked,
 ) -> Result<HttpResponse, Error> {
     let product = asked.0.raw("product").parse().ok();
-    page(&app, &req, (product, None)).await
+    // Asked how much of each goes in, with the form as far as it is filled in.
+    let typed = !asked.0.raw("volume_ml").is_empty();
+    let form = typed.then(|| Form { values: asked.0.values(), ..Form::new("/baths") });
+    page(&app, &req, (product, form)).await
 }
 
 fn word<T>(

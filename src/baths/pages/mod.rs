@@ -88,3 +88,17 @@ fn advice(bath: &Bath, state: &State) -> Option<String> {
     };
     Some(said)
 }
+
+/// By how much film a bath is over its capacity, in rolls' worth; nothing while it is not.
+fn over(state: &State) -> Option<String> {
+    let over = state.remaining_milli.saturating_neg();
+    (over > 0).then(|| super::rules::rolls_in_words(over))
+}
+
+/// Where a fresh one like it is mixed.
+fn mix_href(bath: &Bath) -> String {
+    match bath.product_id {
+        Some(product) => format!("/baths/new?product={product}"),
+        None => "/baths/new".to_owned(),
+    }
+}

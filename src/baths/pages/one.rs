@@ -4,7 +4,7 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use chrono::NaiveDate;
 use serde::Serialize;
 
-use super::{Choice, Fact, advice, timing};
+use super::{Choice, Fact, advice, mix_href, over, timing};
 use crate::app::App;
 use crate::baths::forecast::{self, Demand, RECENT_DAYS};
 use crate::baths::graph::{self, Graph};
@@ -105,6 +105,11 @@ struct OnePage {
     timing: Option<String>,
     advice: Option<String>,
     remaining: String,
+    /// By how much it is over its capacity, where it is.
+    over: Option<String>,
+    /// Whether no film may go into it any more.
+    is_spent: bool,
+    mix_href: String,
     capacity: String,
     facts: Vec<Fact>,
     hazards: String,
@@ -286,6 +291,9 @@ pub(super) async fn page(
         timing: timing(&f.bath, &f.state).filter(|_| f.bath.retired.is_none()),
         advice: advice(&f.bath, &f.state),
         remaining: rolls_in_words(f.state.remaining_milli),
+        over: over(&f.state),
+        is_spent: !f.state.is_usable(),
+        mix_href: mix_href(&f.bath),
         capacity: rolls_in_words(f.bath.capacity_milli),
         facts: list_of_facts(&f, &words, zone),
         hazards: f.product.as_ref().map(|p| p.of.sheet.told(Strength::Working)).unwrap_or_default(),

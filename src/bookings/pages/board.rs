@@ -142,11 +142,11 @@ impl<'a> View<'a> {
     }
 
     fn cell(&self, sink: &Sink, cell: &Cell<'_>) -> CellView {
-        let from = cell.span.from.max(self.now);
+        let free_from = cell.span.from.max(self.next_slot);
         let mut view = CellView {
             class: "free",
             rows: cell.rows,
-            text: format!("Free from {}", self.words.time(from)),
+            text: format!("Free from {}", self.words.time(free_from)),
             when: String::new(),
             note: String::new(),
             href: String::new(),
@@ -155,7 +155,7 @@ impl<'a> View<'a> {
             to: self.wall(cell.span.to),
         };
         match &cell.piece {
-            Piece::Free => view.href = self.new_href(sink, cell.span.from.max(self.next_slot)),
+            Piece::Free => view.href = self.new_href(sink, free_from),
             Piece::Closed => (view.class, view.text) = ("closed", "Closed".to_owned()),
             Piece::Past => (view.class, view.text) = ("past", "Gone by".to_owned()),
             Piece::Held(entry) => {
@@ -264,7 +264,7 @@ pub(super) async fn show_board(
         return Ok(kept);
     }
     // Read after its count: a change between the two is drawn now and again, never missed.
-    let board = app.db.read(move |conn| board(conn, zone, date)).await?;
+    let board = app.db.look_briefly(move |conn| board(conn, zone, date)).await?;
     let words = app.words(Some(&person));
     let view = View::new((&person, words), (now, zone), &board);
     // On today's board the hours gone by are folded away.

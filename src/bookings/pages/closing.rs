@@ -4,6 +4,7 @@ use actix_web::{HttpRequest, HttpResponse, web};
 use chrono::{Days, NaiveDate, NaiveTime};
 use serde::Serialize;
 
+use super::InTheWay;
 use super::form::Choice;
 use crate::app::App;
 use crate::bookings::closing::{self, Closing, Hits};
@@ -25,7 +26,7 @@ struct ClosingPage {
     days: Vec<Standing>,
     things: Vec<Choice>,
     hits: Vec<String>,
-    runs: Vec<String>,
+    runs: Vec<InTheWay>,
     seen: String,
 }
 
@@ -75,7 +76,10 @@ fn read_week(f: &mut Fields) -> Result<Change, Error> {
     for (day, number) in DAYS.iter().zip(1..) {
         match read_hours(number, f.raw(day)) {
             Ok(hours) => week.extend(hours),
-            Err(sentence) => f.fault(day, sentence),
+            Err(sentence) => {
+                let (first, rest) = day.split_at(1);
+                f.fault(day, format!("{}{rest}: {sentence}", first.to_uppercase()));
+            }
         }
     }
     f.done()?;
@@ -231,10 +235,14 @@ async fn page(
         let sink = sink.map_or("", |(_, name)| name.as_str());
         format!("{}: {sink}, {}", b.member_name, words.span(b.span.from, b.span.to))
     };
+    let in_the_way = |s: &Span| InTheWay {
+        text: words.span(s.from, s.to),
+        href: format!("/days/{}", at.zone.date(s.from)),
+    };
     let ids: Vec<String> = around.hits.bookings.iter().map(|b| b.id.to_string()).collect();
     let page = ClosingPage {
         hits: around.hits.bookings.iter().map(hit).collect(),
-        runs: around.hits.runs.iter().map(|s| words.span(s.from, s.to)).collect(),
+        runs: around.hits.runs.iter().map(in_the_way).collect(),
         seen: ids.join(" "),
         things: around.things,
         days,
@@ -294,7 +302,7 @@ async fn make(app: &App, lead: &Person, filled: &Filled, change: Change) -> Resu
         })
         .await?;
     Ok(match gone {
-        0 => "The change is kept. It hits nobody.".to_owned(),
+        0 => "The change is kept. No booking was in its way.".to_owned(),
         1 => "The change is kept. One booking is cancelled and its owner told.".to_owned(),
         n => format!("The change is kept. {n} bookings are cancelled and their owners told."),
     })

@@ -8,6 +8,7 @@ use crate::clock::{Span, Zone};
 use crate::db::Conn;
 use crate::error::Error;
 use crate::members;
+use crate::safety;
 use crate::sessions::{Person, Role};
 use crate::sinks::{self, Inventory, Kind, Light, StationKind, Supply};
 use crate::web::{Fields, Form, Words};
@@ -145,6 +146,8 @@ pub(super) struct Offer {
     pub(super) twice: bool,
     pub(super) grid: String,
     pub(super) instead: Vec<Instead>,
+    /// What the person has to do before they can book at all.
+    pub(super) first: Option<String>,
 }
 
 /// What is to be offered: for whom, which day and time the form says, what is ticked.
@@ -196,7 +199,11 @@ pub(super) fn offer(conn: &mut Conn, place: &Place, asked: &Asked) -> Result<Off
     };
     let free = Free { supply: supply.as_ref(), span: asked.span, gap_s };
     let refused = asked.refused.as_ref();
+    let missing = safety::missing_before_booking(conn, &asked.person)?;
+    let first = missing.iter().find(|m| m.bars_every_booking()).map(safety::Missing::sentence);
     let instead = match refused {
+        // No other time would do for somebody who cannot book at any.
+        Some(_) if first.is_some() => Vec::new(),
         Some(wish) => search::instead(conn, place, &asked.person, (wish, asked.changing))?,
         None => Vec::new(),
     };
@@ -225,6 +232,7 @@ pub(super) fn offer(conn: &mut Conn, place: &Place, asked: &Asked) -> Result<Off
         twice: asked.date.is_some_and(|d| place.zone.day(d).seconds() > 86_400),
         grid: rules::lasting(limits.grid_min),
         instead: instead.iter().map(|p| another(p, asked, place.zone)).collect(),
+        first,
     })
 }
 

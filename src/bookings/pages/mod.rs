@@ -29,3 +29,10 @@ pub(super) fn routes(open: &mut Routes) {
     open.post("/room/outages", Who::Lead, closing::add_outage);
     open.post("/room/outages/{id}/end", Who::Lead, closing::end_outage);
 }
+
+/// A published run that a change would hit, and its day.
+#[derive(serde::Serialize)]
+struct InTheWay {
+    text: String,
+    href: String,
+}

@@ -7,6 +7,7 @@ use diesel::prelude::*;
 use super::by_the_clock::Walls;
 use super::{Booking, LONGEST_S, Place, Wish};
 use crate::clock::{Moment, Span, Zone};
+use crate::db::like::{lower, pattern};
 use crate::db::schema::{bookings, members};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
@@ -162,6 +163,18 @@ pub(super) fn holding(conn: &mut Conn, span: Span) -> Result<Vec<Booking>, Error
     Ok(rows.into_iter().map(booking).collect())
 }
 
+/// The sinks and times of those that stand and meet a stretch.
+pub(super) fn taken(conn: &mut Conn, within: Span) -> Result<Vec<(i64, Span)>, Error> {
+    let rows: Vec<(i64, i64, i64)> = bookings::table
+        .filter(bookings::from_s.gt(within.from.0.saturating_sub(LONGEST_S)))
+        .filter(bookings::from_s.lt(within.to.0))
+        .filter(bookings::to_s.gt(within.from.0))
+        .filter(bookings::state.eq("booked"))
+        .select((bookings::sink_id, bookings::from_s, bookings::to_s))
+        .load(conn)?;
+    Ok(rows.into_iter().map(|(sink, from, to)| (sink, span((from, to)))).collect())
+}
+
 /// Those of these numbers that stand, by time.
 pub(super) fn some(conn: &mut Conn, ids: &[i64]) -> Result<Vec<Booking>, Error> {
     let rows: Vec<(Row, String)> = with_names!()
@@ -180,6 +193,29 @@ pub(super) fn of_member(conn: &mut Conn, member: i64, span: Span) -> Result<Vec<
         .filter(bookings::state.eq("booked"))
         .order((bookings::from_s, bookings::id))
         .load(conn)?;
+    Ok(rows.into_iter().map(booking).collect())
+}
+
+/// Those that stand and have all these words in what they are for, the latest first: a member's, or
+/// all that begin after a moment.
+pub(super) fn noted(
+    conn: &mut Conn,
+    (member, since): (Option<i64>, Moment),
+    words: &[String],
+    most: i64,
+) -> Result<Vec<Booking>, Error> {
+    let mut query = with_names!()
+        .filter(bookings::state.eq("booked"))
+        .order((bookings::from_s.desc(), bookings::id.desc()))
+        .into_boxed();
+    query = match member {
+        Some(id) => query.filter(bookings::member_id.eq(id)),
+        None => query.filter(bookings::from_s.ge(since.0)),
+    };
+    for word in words {
+        query = query.filter(lower(bookings::note).like(pattern(word)).escape('\\'));
+    }
+    let rows: Vec<(Row, String)> = query.limit(most).load(conn)?;
     Ok(rows.into_iter().map(booking).collect())
 }
 

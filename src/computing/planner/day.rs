@@ -178,6 +178,8 @@ pub struct Day {
     pub(crate) hands: Hands,
     pub(crate) loading_places: i64,
     pub(crate) loading_per_tank_s: Seconds,
+    /// Places that cannot be had for a while.
+    pub(crate) loading_busy: Vec<Taken>,
     pub(crate) people: Vec<Person>,
     pub(crate) sinks: Vec<Sink>,
     pub(crate) hanging: Option<Hanging>,

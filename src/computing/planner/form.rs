@@ -76,6 +76,9 @@ pub struct LoadingForm {
     pub per_tank_s: i64,
     /// By reel kind.
     pub per_roll_s: BTreeMap<String, i64>,
+    /// Hours in which so many of the places cannot be had, or not in the dark.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub busy: Vec<TakenHours>,
 }
 
 /// Somebody who pours and loads.

@@ -40,7 +40,8 @@ fn read(root: &Value<'_>) -> Option<Day> {
     let rules = file.required("rules").map(|value| read_rules(&value));
     let steps = file.required("steps").map(|value| read_steps(&value));
     let hands = file.required("hands").map(|value| read_hands(&value));
-    let mut loading = file.required("loading").map(|value| read_room::read_loading(&value));
+    let mut loading =
+        file.required("loading").map(|value| read_room::read_loading(&value, clock.as_ref()));
     let people = read_room::read_people(&file.list("people"), clock.as_ref());
     let sinks = read_room::read_sinks(&file.list("sinks"), clock.as_ref());
     let hanging =
@@ -65,6 +66,7 @@ fn read(root: &Value<'_>) -> Option<Day> {
         hands: hands?,
         loading_places: loading.places,
         loading_per_tank_s: loading.per_tank_s,
+        loading_busy: loading.busy,
         people,
         sinks,
         hanging,

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::{
     clock::{LocalDay, Seconds},
-    day::{Hanging, Person, Reel, Sink, Tank},
+    day::{Hanging, Person, Reel, Sink, Taken, Tank},
     decimal::Decimal,
     read_day::{LONGEST_S, busy, hours, named, taken},
     reading::Value,
@@ -21,9 +21,10 @@ pub(super) struct Loading<'a> {
     pub(super) per_tank_s: Seconds,
     times: Option<Value<'a>>,
     per_roll_s: BTreeMap<String, Seconds>,
+    pub(super) busy: Vec<Taken>,
 }
 
-pub(super) fn read_loading<'a>(value: &Value<'a>) -> Loading<'a> {
+pub(super) fn read_loading<'a>(value: &Value<'a>, clock: Option<&LocalDay>) -> Loading<'a> {
     let mut object = value.object("loading");
     let places = object.whole("places", 0..=1000);
     let per_tank_s = object.whole("per_tank_s", 0..=LONGEST_S);
@@ -32,8 +33,9 @@ pub(super) fn read_loading<'a>(value: &Value<'a>) -> Loading<'a> {
     let per_roll_s = entries
         .map(|(kind, value)| (kind, value.whole(0..=LONGEST_S).unwrap_or_default()))
         .collect();
+    let busy = object.optional("busy").map(|value| taken(&value.list(), clock)).unwrap_or_default();
     object.finish();
-    Loading { places, per_tank_s, times, per_roll_s }
+    Loading { places, per_tank_s, times, per_roll_s, busy }
 }
 
 pub(super) fn read_people(values: &[Value<'_>], clock: Option<&LocalDay>) -> Vec<Person> {

@@ -162,7 +162,7 @@ impl Room {
                 .iter()
                 .map(|person| Supply::closed(person.tanks_at_once, &[]))
                 .collect(),
-            loading: Supply::closed(day.loading_places, &[]),
+            loading: Supply::new(day.loading_places, day.loading_busy.iter().copied()),
             reels: day
                 .reels
                 .iter()

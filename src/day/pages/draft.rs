@@ -15,7 +15,7 @@ use crate::day::store::{self, Plan, Run};
 use crate::day::timeline::{Booked, Timeline, timeline};
 use crate::error::Error;
 use crate::sinks::{Sink, Tank};
-use crate::web::{Filled, Flash, Form, Lead, Words, go, show};
+use crate::web::{Filled, Flash, Form, Lead, Words, go, show, spoken};
 use crate::{members, rolls, sinks};
 
 #[derive(Serialize)]
@@ -137,7 +137,10 @@ fn around(conn: &mut crate::db::Conn, date: NaiveDate, plan: &Plan) -> Result<Ar
                 .1
                 .insert(recipe.temperature_mc);
         }
-        waiting.push((roll.id, format!("{}, {}, {}", roll.ticket, roll.film, roll.member_name)));
+        waiting.push((
+            roll.id,
+            format!("{}, {}, {}", spoken(&roll.ticket), roll.film, roll.member_name),
+        ));
     }
     Ok(Around {
         runs,
@@ -247,13 +250,13 @@ fn proof(sums: &Sums) -> &'static str {
 
 fn left(plan: &Plan, around: &Around, form: &impl Fn(&str) -> Form) -> Vec<Left> {
     let id = |ticket: &str| {
-        let starts = |(_, text): &&(i64, String)| text.starts_with(&format!("{ticket},"));
+        let starts = |(_, text): &&(i64, String)| text.starts_with(&format!("{},", spoken(ticket)));
         around.waiting.iter().find(starts).map_or(0, |(id, _)| *id)
     };
     let line = |left: &LeftOver| {
         let roll = id(&left.ticket);
         Left {
-            ticket: left.ticket.clone(),
+            ticket: spoken(&left.ticket),
             reason: left.reason.clone(),
             release: plan.wish.held_back.contains(&roll).then(|| form("rolls")),
             roll,

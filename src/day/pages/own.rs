@@ -9,7 +9,7 @@ use crate::day::store;
 use crate::error::Error;
 use crate::rolls::{self, State};
 use crate::sinks;
-use crate::web::{Fields, Filled, Flash, Form, Member, go, show_form};
+use crate::web::{Fields, Filled, Flash, Form, Member, go, show_form, spoken};
 
 #[derive(Serialize)]
 struct OwnPage {
@@ -71,7 +71,10 @@ async fn page(
         tanks: tanks.iter().map(|t| Choice { value: t.id, text: t.name.clone() }).collect(),
         rolls: waiting
             .iter()
-            .map(|r| Choice { value: r.id, text: format!("{}, {}, EI {}", r.ticket, r.film, r.ei) })
+            .map(|r| Choice {
+                value: r.id,
+                text: format!("{}, {}, EI {}", spoken(&r.ticket), r.film, r.ei),
+            })
             .collect(),
         runs: runs
             .iter()

@@ -243,7 +243,7 @@ pub(super) fn peg(run: &Run, place: i64) -> String {
 
 fn rolls(run: &Run) -> Vec<SheetRoll> {
     let roll = |(r, place): (&super::RunRoll, i64)| SheetRoll {
-        ticket: r.ticket.clone(),
+        ticket: crate::web::spoken(&r.ticket),
         owner: r.owner.clone(),
         film: r.film.clone(),
         format: r.format.clone(),

@@ -3,8 +3,8 @@
 use diesel::prelude::*;
 
 use crate::clock::{Moment, Span};
-use crate::db::Tx;
-use crate::db::schema::runs;
+use crate::db::schema::{baths, runs};
+use crate::db::{Conn, Tx};
 use crate::error::Error;
 
 /// Whether the run was still running.
@@ -42,6 +42,31 @@ pub(in crate::day) fn update_times(
             runs::from_s.eq(from.0),
             runs::to_s.eq(to.0),
         ))
+        .execute(tx.conn())?;
+    Ok(())
+}
+
+/// Runs that have not ended and whose fixer was retired before they begin, with their fixing time in
+/// seconds.
+pub(in crate::day) fn without_their_fixer(conn: &mut Conn) -> Result<Vec<(i64, i64)>, Error> {
+    Ok(runs::table
+        .inner_join(baths::table.on(runs::fixer_id.eq(baths::id.nullable())))
+        .filter(runs::ended_s.is_null())
+        .filter(runs::withdrawn_s.is_null())
+        .filter(baths::retired_s.lt(runs::from_s.nullable()))
+        .order(runs::id)
+        .select((runs::id, runs::fix_s))
+        .load(conn)?)
+}
+
+/// Gives a run another fixer and its time in it.
+pub(in crate::day) fn set_fixer(
+    tx: &mut Tx<'_>,
+    run: i64,
+    (bath, fix_s): (i64, i64),
+) -> Result<(), Error> {
+    diesel::update(runs::table.find(run))
+        .set((runs::fixer_id.eq(bath), runs::fix_s.eq(fix_s)))
         .execute(tx.conn())?;
     Ok(())
 }

@@ -9,8 +9,11 @@ mod own;
 mod plans;
 mod promised;
 mod runs;
+mod wet;
 
-pub(super) use changing::{mark_ended, mark_withdrawn, update_times};
+pub(super) use changing::{
+    mark_ended, mark_withdrawn, set_fixer, update_times, without_their_fixer,
+};
 pub(super) use events::{Event, EventKind, add_event, events, events_of};
 pub(super) use figures::{figures, set_figure};
 pub(super) use jobs::{PlanningJob, begin_job, end_job, job, jobs_at_work, seen_job, want_of_job};
@@ -22,6 +25,7 @@ pub(super) use plans::{
 };
 pub(super) use promised::{promised, promised_developer};
 pub(super) use runs::{insert_run, published_runs, run, runs};
+pub(super) use wet::wet;
 
 pub use plans::Plan;
 pub use runs::{Run, RunRoll};

@@ -8,7 +8,9 @@ use crate::app::App;
 use crate::error::Error;
 use crate::incidents::{self, Incident, NewIncident, store};
 use crate::members;
-use crate::web::{Fields, Filled, Flash, Form, Newcomer, Routes, Who, go, show, show_form};
+use crate::web::{
+    Fields, Filled, Flash, Form, Newcomer, Routes, Who, beginning, go, show, show_form,
+};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/incidents", Who::Newcomer, list);
@@ -34,15 +36,6 @@ struct ListPage {
     all: bool,
 }
 
-/// The beginning of a longer text.
-fn beginning(text: &str) -> String {
-    if text.chars().count() <= 120 {
-        text.to_owned()
-    } else {
-        text.chars().take(119).chain(['…']).collect()
-    }
-}
-
 async fn list(
     app: web::Data<App>,
     req: HttpRequest,
@@ -58,7 +51,7 @@ async fn list(
         id: i.id,
         filed: words.moment(i.filed),
         place: i.told.place,
-        what: beginning(&i.told.what),
+        what: beginning(&i.told.what, 120),
         open: i.closed.is_none(),
     };
     let page = ListPage { lines: seen.into_iter().map(line).collect(), all };

@@ -79,14 +79,26 @@ const ORDERS: [(&str, &str); 3] = [
     ("year_month", "Tuesday 2026-10-14"),
 ];
 
-fn session_line(row: SessionRow, words: &Words, via: Via) -> Line {
+fn session_line(row: &SessionRow, words: &Words, via: Via) -> Line {
     Line {
         id: row.id,
         here: via == Via::Session(row.id),
-        text: row.agent,
-        detail: row.address,
+        text: device(&row.agent).to_owned(),
+        detail: format!("{} ({})", row.address, row.agent),
         since: words.moment(Moment(row.created_s)),
         seen: words.moment(Moment(row.seen_s)),
+    }
+}
+
+/// What kind of device a browser's own description speaks of.
+fn device(agent: &str) -> &'static str {
+    let says = |word: &str| agent.contains(word);
+    match agent {
+        _ if says("iPad") || says("Tablet") => "A tablet",
+        _ if says("Android") && !says("Mobile") => "A tablet",
+        _ if says("Mobile") || says("iPhone") => "A phone",
+        _ if says("Mozilla") => "A computer",
+        _ => "Another program",
     }
 }
 
@@ -150,7 +162,7 @@ pub(in crate::members) async fn shown(
             .iter()
             .map(|(kind, text)| Wanted { kind, text, on: !unwanted.iter().any(|u| u == kind) })
             .collect(),
-        sessions: sessions.into_iter().map(|r| session_line(r, &words, person.via)).collect(),
+        sessions: sessions.iter().map(|r| session_line(r, &words, person.via)).collect(),
         tokens: tokens.into_iter().map(|r| token_line(r, &words)).collect(),
         new_token,
         least: app.studio().password_length,

@@ -92,9 +92,8 @@ impl Sought {
         Sought { q, page: usize::clamp(page, 1, 10_000) }
     }
 
-    fn fits(&self, m: &Member) -> bool {
-        let (sought, email) = (self.q.to_lowercase(), m.email.as_deref().unwrap_or_default());
-        m.name.to_lowercase().contains(&sought) || email.to_lowercase().contains(&sought)
+    fn words(&self) -> Vec<String> {
+        self.q.split_whitespace().map(ToOwned::to_owned).collect()
     }
 
     fn at(&self, page: usize) -> String {
@@ -109,10 +108,11 @@ async fn listed(
     (lead, sought): (&Lead, Sought),
     form: &Form,
 ) -> Result<HttpResponse, Error> {
-    let all = app.db.read(store::present).await?;
+    let looked = sought.words();
+    let found = app.db.read(move |conn| crate::members::found(conn, &looked)).await?;
     let words = app.words(Some(lead));
     let (applied, others): (Vec<Member>, Vec<Member>) =
-        all.into_iter().filter(|m| sought.fits(m)).partition(|m| m.state == State::Applied);
+        found.into_iter().partition(|m| m.state == State::Applied);
     let number = sought.page.min(others.len().div_ceil(ON_A_PAGE)).max(1);
     let (before, more) = ((number - 1) * ON_A_PAGE, others.len() > number * ON_A_PAGE);
     let shown = others.into_iter().skip(before).take(ON_A_PAGE);

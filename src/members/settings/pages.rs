@@ -152,8 +152,8 @@ impl Turn {
         if followed.collisions.iter().any(|c| !seen.contains(&c.booking.id)) {
             return Err(Error::refused(
                 UNSEEN,
-                "Not every coming booking can follow the new clock. Look at them below; if you go \
-                 on, it is done as it says there.",
+                "Not every coming booking can follow the new clock: those that cannot stand \
+                 above the form. If you go on, it is done as it says there.",
             ));
         }
         let runs = if followed.moved > 0 { followed.runs } else { 0 };

@@ -73,16 +73,19 @@ impl Word {
         Word { like: pattern(word), ei: word.parse().ok() }
     }
 
-    /// All recipes of this standing that fit, unless they are many. Three questions, each with a key
-    /// of its own: as one with "or" between, SQLite would go through all recipes.
+    /// All recipes of this standing that fit, unless they are many. Questions each with a key of its
+    /// own: as one with "or" between, SQLite would go through all recipes, and so would PostgreSQL
+    /// where one question stands within another.
     fn few(&self, conn: &mut Conn, standing: Standing) -> Result<Option<Vec<i64>>, Error> {
         let most = i64::try_from(FEW).unwrap_or(i64::MAX).saturating_add(1);
-        let films = films::table
-            .filter(lower(films::name).like(self.like.clone()).escape('\\'))
-            .select(films::id);
-        let developers = developers::table
-            .filter(lower(developers::name).like(self.like.clone()).escape('\\'))
-            .select(developers::id);
+        let films: Vec<i64> = films::table
+            .filter(lower(films::name).like(&self.like).escape('\\'))
+            .select(films::id)
+            .load(conn)?;
+        let developers: Vec<i64> = developers::table
+            .filter(lower(developers::name).like(&self.like).escape('\\'))
+            .select(developers::id)
+            .load(conn)?;
         let standing = recipes::state.eq(standing.word());
         let recipes = recipes::table.filter(standing).select(recipes::id).limit(most);
         let mut ids: Vec<i64> = recipes.filter(recipes::film_id.eq_any(films)).load(conn)?;

@@ -14,11 +14,11 @@ mod terms;
 use serde::Serialize;
 
 use super::rules::State;
-use super::{Roll, ticket};
+use super::{Roll, ticket, whose};
 use crate::app::App;
 use crate::error::Error;
-use crate::sessions::{Person, Role};
-use crate::web::Routes;
+use crate::sessions::Person;
+use crate::web::{Routes, spoken};
 
 pub(super) fn routes(open: &mut Routes) {
     list::routes(open);
@@ -93,14 +93,6 @@ fn format_of(roll: &Roll) -> String {
     }
 }
 
-/// A ticket in two groups, as it is read aloud and written on film.
-pub(crate) fn spoken(ticket: &str) -> String {
-    match ticket.split_at_checked(3) {
-        Some((first, last)) => format!("{first}-{last}"),
-        None => ticket.to_owned(),
-    }
-}
-
 fn tone(state: State) -> &'static str {
     match state {
         State::HandedIn | State::Planned => "wait",
@@ -114,9 +106,4 @@ fn tone(state: State) -> &'static str {
 /// A ticket as typed; a slip of the pen is not found rather than somebody else's roll.
 fn known(typed: &str) -> Result<String, Error> {
     ticket::read(typed).ok_or(Error::NotFound)
-}
-
-/// A member sees their own rolls only, a lead all.
-fn whose(person: &Person) -> Option<i64> {
-    (person.role != Role::Lead).then_some(person.id)
 }

@@ -32,6 +32,8 @@ struct OnePage {
     acts: Vec<Act>,
     tanks: Vec<Choice>,
     withdraw: Option<Form>,
+    /// Where its owner says that they have it.
+    collect: Option<Form>,
     /// Where the test roll is judged that it waits for.
     test_form: Option<Form>,
     /// Whether its owner may look for a published run with a free reel.
@@ -222,6 +224,7 @@ pub(super) async fn page(
         test_form: forms.test,
         may_join: forms.withdraw.is_some(),
         withdraw: forms.withdraw,
+        collect: (!lead && roll.state == State::Ready).then(|| Form::new("/rolls/moves")),
         recipe: recipe.as_ref().map(recipe_line),
         check: roll.check.in_words(),
         facts,
@@ -257,6 +260,7 @@ fn acts(roll: &Roll, action: &str) -> Vec<Act> {
         asks: match to {
             State::Loaded => "place",
             State::OnTheHook => "peg",
+            State::Lost | State::Spoiled => "why",
             _ => "",
         },
     })

@@ -10,7 +10,7 @@ use crate::recipes;
 use crate::rolls::rules::Look;
 use crate::rolls::store::{self, BathThen, Looked, Record};
 use crate::sessions::{Person, Role};
-use crate::web::{Asked, Form, Member, Routes, Who, show};
+use crate::web::{Asked, Form, Member, Routes, Who, show, spoken};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/rolls/results", Who::Member, results);
@@ -23,6 +23,7 @@ const PAGE: usize = 30;
 #[derive(Serialize)]
 pub(super) struct Recorded {
     ticket: Option<String>,
+    spoken: String,
     film: String,
     ei: i64,
     at: String,
@@ -65,6 +66,7 @@ pub(super) fn recorded(app: &App, person: &Person, record: &Record) -> Recorded 
     let minutes = |s: i64| format!("{}\u{202f}min", recipes::clock_of(s));
     let ml = |ul: i64| format!("{}\u{202f}ml", recipes::decimal(ul));
     Recorded {
+        spoken: spoken(&record.ticket),
         ticket: own.then(|| record.ticket.clone()),
         film: record.film.clone(),
         ei: record.ei,

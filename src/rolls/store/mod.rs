@@ -2,6 +2,7 @@
 
 mod customs;
 mod labels;
+mod month;
 mod records;
 mod search;
 mod terms;
@@ -17,6 +18,7 @@ use crate::error::Error;
 
 pub(super) use customs::{customs, update_customs};
 pub(super) use labels::{delete_sheet, insert_sheet, sheet_named, sheets};
+pub(super) use month::{developed_within, handed_in_within};
 pub use records::{BathThen, Record, ResultNote};
 pub(super) use records::{Looked, insert_note, insert_record, is_recorded, records, records_of};
 pub(super) use search::{Search, found};

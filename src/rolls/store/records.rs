@@ -226,6 +226,7 @@ pub(crate) fn records(conn: &mut Conn, looked: &Looked) -> Result<Vec<Record>, E
             .or(processing_records::at_s.eq(at).and(processing_records::id.lt(id)));
         query = query.filter(processing_records::at_s.le(at)).filter(earlier);
     }
+    // Asked of each record in turn ("exists" would have PostgreSQL read all that was ever noted).
     let mut common = false;
     for word in words::beginnings(&looked.word) {
         let of_word = result_words::table
@@ -236,7 +237,7 @@ pub(crate) fn records(conn: &mut Conn, looked: &Looked) -> Result<Vec<Record>, E
             Some(ids) => query.filter(processing_records::roll_id.eq_any(ids)),
             None => {
                 common = true;
-                query.filter(diesel::dsl::exists(of_word))
+                query.filter(of_word.select(result_words::roll_id).single_value().is_not_null())
             }
         };
     }
@@ -248,7 +249,8 @@ pub(crate) fn records(conn: &mut Conn, looked: &Looked) -> Result<Vec<Record>, E
         } else {
             common = true;
             let here = result_notes::roll_id.eq(processing_records::roll_id);
-            query.filter(diesel::dsl::exists(of_look.filter(here)))
+            let of_look = of_look.filter(here).select(result_notes::roll_id);
+            query.filter(of_look.single_value().is_not_null())
         };
     }
     if common && looked.film.is_none() {

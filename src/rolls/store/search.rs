@@ -65,31 +65,31 @@ impl Word {
         Word { film: pattern(word), owner, ei: word.parse().unwrap_or(-1) }
     }
 
-    /// What fits, unless it is many. Three questions, each with a key of its own: as one with "or"
-    /// between, SQLite would go through all rolls.
+    /// What fits, unless it is many. Questions each with a key of its own: as one with "or" between,
+    /// SQLite would go through all rolls, and so would PostgreSQL where one question stands within
+    /// another.
     fn fit(&self, conn: &mut Conn) -> Result<Fit, Error> {
         let most = i64::try_from(FEW).unwrap_or(i64::MAX).saturating_add(1);
-        let films = films::table
-            .filter(lower(films::name).like(self.film.clone()).escape('\\'))
-            .select(films::id);
-        let owners = members::table
-            .filter(lower(members::name).like(self.owner.clone()).escape('\\'))
-            .select(members::id);
+        let films: Vec<i64> = films::table
+            .filter(lower(films::name).like(&self.film).escape('\\'))
+            .select(films::id)
+            .load(conn)?;
         let rolls = rolls::table.select(rolls::id).limit(most);
-        let mut ids: Vec<i64> = rolls.filter(rolls::film_id.eq_any(films.clone())).load(conn)?;
+        let mut ids: Vec<i64> = rolls.filter(rolls::film_id.eq_any(&films)).load(conn)?;
         let of_films = ids.len();
         if of_films <= FEW {
+            let owners: Vec<i64> = members::table
+                .filter(lower(members::name).like(&self.owner).escape('\\'))
+                .select(members::id)
+                .load(conn)?;
             ids.extend(rolls.filter(rolls::member_id.eq_any(owners)).load::<i64>(conn)?);
             ids.extend(rolls.filter(rolls::ei.eq(self.ei)).load::<i64>(conn)?);
         }
         if ids.len() > FEW {
             return Ok(Fit::Many);
         }
-        if of_films > 0 && of_films == ids.len() {
-            let films: Vec<i64> = films.load(conn)?;
-            if films.len() <= FEW_FILMS {
-                return Ok(Fit::Films(films));
-            }
+        if of_films > 0 && of_films == ids.len() && films.len() <= FEW_FILMS {
+            return Ok(Fit::Films(films));
         }
         Ok(Fit::Rolls(ids))
     }

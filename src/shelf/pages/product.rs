@@ -382,13 +382,12 @@ pub(super) async fn take_in(
 ) -> Result<HttpResponse, Error> {
     let (id, now) = (id.into_inner(), app.clock.now());
     let new = read_delivery(&mut filled.fields, id);
-    let done =
-        filled.keep(&app, &lead, new, move |tx, new| Ok(shelf::take_in(tx, now, new)?.len())).await;
-    match done {
-        Ok(_) => Ok(go(
-            &format!("/shelf/products/{id}"),
-            Some(Flash::good("It is on the shelf. Write its number on each.")),
-        )),
+    match filled.keep(&app, &lead, new, move |tx, new| shelf::take_in(tx, now, new)).await {
+        Ok(bottles) => {
+            let numbers: Vec<String> = bottles.iter().map(ToString::to_string).collect();
+            let said = format!("On the shelf. Write on each its number: {}.", numbers.join(", "));
+            Ok(go(&format!("/shelf/products/{id}"), Some(Flash::good(said))))
+        }
         Err(e) => {
             let form = filled.again(e)?;
             page(&app, &req, &Member(lead.0.clone()), (id, Some(form))).await

@@ -98,9 +98,10 @@ impl Timetable<'_, '_, '_> {
 
     pub(super) fn places_taken(&self, span: Span) -> Option<Seconds> {
         let others = self.courses.iter().filter(|course| course.stage != Stage::Waiting);
-        let others = others.map(|course| course.loading).filter(|other| other.meets(span));
-        let first_end = others.clone().map(|other| other.to).min()?;
-        let all = others.map(|other| (other, 1));
+        let busy = self.problem.day.loading_busy.iter().map(|busy| (busy.span, busy.count));
+        let all = others.map(|course| (course.loading, 1)).chain(busy);
+        let all = all.filter(|(other, _)| other.meets(span));
+        let first_end = all.clone().map(|(other, _)| other.to).min()?;
         (!fits((span, 1), all, self.problem.day.loading_places)).then_some(first_end)
     }
 

@@ -1,0 +1,1 @@
+DROP INDEX bath_entries_by_time;
