@@ -79,6 +79,14 @@ proptest! {
             day["rules"]["grid_s"] = json!(60);
             day["open"] = json!([["10:00", format!("{close}:30")]]);
             day["people"][0]["hours"] = json!([["10:00", "18:00"]]);
+        } else {
+            // A second sink, a second person, and reels enough that only hands and hours bind.
+            day["open"] = json!([["10:00", format!("{close}:30")]]);
+            day["sinks"].as_array_mut().unwrap().push(json!({ "id": "south", "places": 1 }));
+            let mut second = day["people"][0].clone();
+            second["id"] = json!("mira");
+            day["people"].as_array_mut().unwrap().push(second);
+            day["reels"].as_array_mut().unwrap().iter_mut().for_each(|reel| reel["owned"] = json!(9));
         }
         let full = planned(&day);
         let read = Day::from_json(&day.to_string()).expect("a valid day");

@@ -56,6 +56,10 @@ impl<'a, 'm, 'd> Sequence<'a, 'm, 'd> {
         limit: usize,
     ) -> Option<Self> {
         let day = problem.day;
+        let places: i64 = day.sinks.iter().map(|sink| sink.places).sum();
+        if day.people.len() != 1 || places != 1 {
+            return None;
+        }
         let [open] = day.open[..] else { return None };
         let [hours] = day.people.first()?.hours[..] else { return None };
         let sink = day.sinks.iter().position(|sink| sink.places == 1)?;
