@@ -70,6 +70,7 @@ impl<'a, 'm, 'd> Sequence<'a, 'm, 'd> {
             && runs.len() <= 20
             && day.people[0].tanks_at_once >= 1
             && day.loading_places >= 1
+            && day.loading_busy.is_empty()
             && day.sinks[sink].busy.is_empty()
             && day.tanks.iter().all(|tank| tank.busy.is_empty());
         let plenty = (0..day.reels.len()).all(|kind| {
