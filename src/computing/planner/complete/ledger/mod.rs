@@ -60,13 +60,15 @@ pub(super) struct Booked {
     pub(super) least: Worth,
 }
 
+/// A set of runs that is asked of the room, and the most late rolls there may be.
+type Question = (Vec<(usize, usize, i64)>, usize);
+
 pub(super) struct Ledger<'a, 'd> {
     problem: &'a Problem<'d>,
     settled: &'a Settled,
     mixtures: &'a Mixtures,
     sets: Sets<'a, 'd>,
-    /// Sets of runs that were asked of the room, with the most late rolls.
-    asked: HashMap<(Vec<(usize, usize, i64)>, usize), Answered>,
+    asked: HashMap<Question, Answered>,
     best: Worth,
     found: Option<Scheduled>,
     /// Work that is left, and what it was at first.

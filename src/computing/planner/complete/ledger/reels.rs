@@ -17,6 +17,9 @@ use super::{
     rows::{MANY, Rows, hull},
 };
 
+/// A kind of reel and how many of it; or a column of the sums and what it counts there.
+type Pairs = Vec<(usize, i64)>;
+
 /// With more rounds than this in a day reels do not bind.
 const MOST_ROUNDS: Seconds = 6;
 
@@ -42,11 +45,11 @@ pub(super) fn add(rows: &mut Rows, problem: &Problem<'_>, mixtures: &Mixtures) {
     if rounds > MOST_ROUNDS {
         return;
     }
-    let mut shapes: BTreeMap<Vec<(usize, i64)>, Vec<(usize, i64)>> = BTreeMap::new();
+    let mut shapes: BTreeMap<Pairs, Pairs> = BTreeMap::new();
     for (column, choice) in rows.choices.iter().enumerate() {
         let mixture = &mixtures.all[choice.at];
         let own = mixture.reels.iter().filter(|(kind, _)| scarce.contains(kind));
-        let own: Vec<(usize, i64)> = own.copied().collect();
+        let own: Pairs = own.copied().collect();
         if !own.is_empty() {
             shapes.entry(own).or_default().push((column, -1));
         }
@@ -60,12 +63,12 @@ fn at_moments(
     rounds: Seconds,
     scarce: &[usize],
     problem: &Problem<'_>,
-    mut shapes: BTreeMap<Vec<(usize, i64)>, Vec<(usize, i64)>>,
+    mut shapes: BTreeMap<Pairs, Pairs>,
 ) {
     let (mut counts, mut all, mut before) = (Vec::new(), Vec::new(), None);
     for _ in 0..rounds {
-        let mut there: Vec<(usize, i64)> = Vec::new();
-        let mut taken: BTreeMap<usize, Vec<(usize, i64)>> = BTreeMap::new();
+        let mut there: Pairs = Vec::new();
+        let mut taken: BTreeMap<usize, Pairs> = BTreeMap::new();
         for (shape, terms) in &mut shapes {
             let column = rows.column(0, MANY);
             terms.push((column, 1));

@@ -86,7 +86,7 @@ impl Search<'_, '_> {
             return;
         }
         self.nodes += 1;
-        if self.nodes % SELDOM == 0 {
+        if self.nodes.is_multiple_of(SELDOM) {
             self.asking = (self.ask)(None).1;
         }
         if self.tableau.work + self.asking >= self.work {
