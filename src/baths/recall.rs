@@ -221,12 +221,7 @@ pub fn call_back(
     }
     let mut told = 0;
     for (owner, films) in &by_owner {
-        let to = match members::recipient(tx, *owner) {
-            Ok(to) => to,
-            // Who has left cannot be written to.
-            Err(Error::NotFound) => continue,
-            Err(e) => return Err(e),
-        };
+        let Some(to) = members::reader(tx, *owner)? else { continue };
         let key = format!("recall {source:?} {} {owner}", recall.before);
         let letter = mail::call_back(now, &to, (&recall.what, recall.fixer), films, key)?;
         told += usize::from(outbox::post(tx, now, &letter)?);

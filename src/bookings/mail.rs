@@ -143,11 +143,7 @@ fn post(
     (told, by): (Told, &Person),
     (kind, was, reason): (Kind, String, &str),
 ) -> Result<(), Error> {
-    let reader = match members::recipient(tx, told.member) {
-        // Who left is not written to.
-        Err(Error::NotFound) => return Ok(()),
-        found => found?,
-    };
+    let Some(reader) = members::reader(tx, told.member)? else { return Ok(()) };
     let words = Words::in_studio(place.zone, &Taste::default());
     let date = place.zone.date(told.span.from);
     let about = About {

@@ -96,7 +96,7 @@ pub(super) fn published(
     runs: &[Run],
 ) -> Result<(), Error> {
     for (owner, rolls) in by_owner(runs, &words(place), ready_after_s) {
-        let Some(to) = reader(tx, owner)? else { continue };
+        let Some(to) = members::reader(tx, owner)? else { continue };
         let about = About { rolls, ..about(place, date, &to) };
         let key = format!("{plan} {owner}");
         let letter = Post { kind: "rolls_planned", key, date, to: &to, optional: true };
@@ -114,7 +114,7 @@ pub(super) fn joined(
 ) -> Result<(), Error> {
     let ready = words(place).moment(run.to.plus(ready_after_s));
     let key = format!("joined {} {}", run.id, roll.id);
-    if let Some(to) = reader(tx, roll.member_id)? {
+    if let Some(to) = members::reader(tx, roll.member_id)? {
         let line = format!("{}, {}: ready about {ready}", spoken(&roll.ticket), roll.film);
         let about = About { rolls: vec![line], ..about(place, run.date, &to) };
         let (key, date) = (key.clone(), run.date);
@@ -138,7 +138,7 @@ pub(super) fn taken_back(
     why: &str,
 ) -> Result<(), Error> {
     for (owner, rolls) in by_owner(std::slice::from_ref(run), &words(place), 0) {
-        let Some(to) = reader(tx, owner)? else { continue };
+        let Some(to) = members::reader(tx, owner)? else { continue };
         let rolls = rolls.into_iter().filter_map(|r| Some(r.split(": ").next()?.to_owned()));
         let about =
             About { rolls: rolls.collect(), what: why.to_owned(), ..about(place, run.date, &to) };
@@ -158,7 +158,7 @@ pub(super) fn moved(
     (version, ready_after_s): (i64, i64),
 ) -> Result<(), Error> {
     for (owner, rolls) in by_owner(std::slice::from_ref(run), &words(place), ready_after_s) {
-        let Some(to) = reader(tx, owner)? else { continue };
+        let Some(to) = members::reader(tx, owner)? else { continue };
         let about = About { rolls, ..about(place, run.date, &to) };
         let key = format!("{} {version} {owner}", run.id);
         let letter = Post { kind: "rolls_moved", key, date: run.date, to: &to, optional: true };
@@ -177,7 +177,7 @@ pub(super) fn aborted(
 ) -> Result<(), Error> {
     let mut readers: BTreeMap<String, (Recipient, Vec<String>)> = BTreeMap::new();
     for roll in &run.rolls {
-        if let Some(to) = reader(tx, roll.owner_id)? {
+        if let Some(to) = members::reader(tx, roll.owner_id)? {
             let line = format!("{}, {}", spoken(&roll.ticket), roll.film);
             readers.entry(to.address.clone()).or_insert((to, Vec::new())).1.push(line);
         }
@@ -268,13 +268,4 @@ pub(super) fn coming(
         post(tx, place.now, &letter, &about)?;
     }
     Ok(())
-}
-
-/// Who left is not written to.
-fn reader(tx: &mut Tx<'_>, member: i64) -> Result<Option<Recipient>, Error> {
-    match members::recipient(tx, member) {
-        Ok(to) => Ok(Some(to)),
-        Err(Error::NotFound) => Ok(None),
-        Err(e) => Err(e),
-    }
 }

@@ -92,6 +92,17 @@ pub fn recipient(conn: &mut Conn, id: i64) -> Result<Recipient, Error> {
     addressed(store::by_id(conn, id)?).ok_or(Error::NotFound)
 }
 
+/// To whom a letter for this member goes, if they can be written to: who left is not.
+///
+/// # Errors
+/// As the database's.
+pub fn reader(conn: &mut Conn, id: i64) -> Result<Option<Recipient>, Error> {
+    match recipient(conn, id) {
+        Err(Error::NotFound) => Ok(None),
+        found => found.map(Some),
+    }
+}
+
 fn addressed(member: Member) -> Option<Recipient> {
     let address = member.email?;
     Some(Recipient { member_id: Some(member.id), name: member.name, address })

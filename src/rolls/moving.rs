@@ -8,7 +8,6 @@ use super::{mail, ticket};
 use crate::clock::Moment;
 use crate::db::Tx;
 use crate::error::Error;
-use crate::outbox::Recipient;
 use crate::sessions::{Person, Role};
 use crate::{members, outbox};
 
@@ -67,7 +66,7 @@ pub fn move_on(
     match step.to {
         State::Ready => tell_ready(tx, now, &[&roll]),
         State::Lost | State::Spoiled => {
-            let Some(to) = reader(tx, roll.member_id)? else { return Ok(()) };
+            let Some(to) = members::reader(tx, roll.member_id)? else { return Ok(()) };
             let letter = mail::mishap(now, &to, &roll, (step.to, &step.note))?;
             outbox::post(tx, now, &letter).map(|_| ())
         }
@@ -135,19 +134,10 @@ fn one_step(
 /// Tells the owner of these rolls that they can be picked up.
 fn tell_ready(tx: &mut Tx<'_>, now: Moment, rolls: &[&Roll]) -> Result<(), Error> {
     let Some(owner) = rolls.first().map(|r| r.member_id) else { return Ok(()) };
-    if let Some(to) = reader(tx, owner)? {
+    if let Some(to) = members::reader(tx, owner)? {
         outbox::post(tx, now, &mail::ready(now, &to, rolls)?)?;
     }
     Ok(())
-}
-
-/// Whom to write to; who left is not written to, their negatives go their way all the same.
-fn reader(tx: &mut Tx<'_>, member: i64) -> Result<Option<Recipient>, Error> {
-    match members::recipient(tx, member) {
-        Ok(to) => Ok(Some(to)),
-        Err(Error::NotFound) => Ok(None),
-        Err(e) => Err(e),
-    }
 }
 
 /// Where the roll is after this step: a loaded one on its column, a hanging one on its peg.

@@ -39,11 +39,7 @@ pub fn remind(tx: &mut Tx<'_>, place: &Place, ahead_min: i64) -> Result<(), Erro
 }
 
 fn write_to(tx: &mut Tx<'_>, place: &Place, booking: &Kept) -> Result<(), Error> {
-    let to = match members::recipient(tx, booking.member_id) {
-        // Who left is not written to.
-        Err(Error::NotFound) => return Ok(()),
-        found => found?,
-    };
+    let Some(to) = members::reader(tx, booking.member_id)? else { return Ok(()) };
     let words = Words::in_studio(place.zone, &Taste::default());
     let date = place.zone.date(booking.span.from);
     let about = About {

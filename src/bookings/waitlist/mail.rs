@@ -62,11 +62,7 @@ pub(super) fn taken_back(
 }
 
 fn post(tx: &mut Tx<'_>, place: &Place, wish: &Wish, tells: Tells<'_>) -> Result<(), Error> {
-    let to = match members::recipient(tx, wish.member_id) {
-        // Who left is not written to.
-        Err(Error::NotFound) => return Ok(()),
-        found => found?,
-    };
+    let Some(to) = members::reader(tx, wish.member_id)? else { return Ok(()) };
     let words = Words::in_studio(place.zone, &Taste::default());
     let about = About {
         name: &to.name,
