@@ -6,8 +6,8 @@ use std::sync::{Arc, RwLock};
 use actix_web::http::Uri;
 use parking_lot::Mutex;
 
-use crate::bookings::Place;
 pub use crate::bookings::{Collision, Followed};
+use crate::bookings::{KnownDays, Place};
 use crate::clock::{Clock, Moment, Month, Zone};
 use crate::config::Config;
 use crate::db::{Conn, Db, Tx, migrate};
@@ -41,6 +41,8 @@ pub struct App {
     pub mailer: Mailer,
     /// Pages made a moment ago.
     pub kept: KeptPages,
+    /// Days of the board read a moment ago.
+    pub days: KnownDays,
     /// What open pages are told of changes.
     pub watch: Arc<Watch>,
     /// The turn to plan a large day: it takes a processor of its own, so a server plans one at a
@@ -91,6 +93,7 @@ impl App {
             metrics,
             mailer,
             kept: KeptPages::default(),
+            days: KnownDays::default(),
             watch: Arc::default(),
             planning: Mutex::default(),
             outgrown: AtomicBool::new(false),

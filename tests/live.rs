@@ -134,6 +134,32 @@ on_both!(a_board_kept_ready_is_never_stale_nor_somebody_elses, |house| {
     assert_ne!(board(&corin), before);
 });
 
+on_both!(a_day_read_for_somebody_else_is_as_it_is_now_whoever_changed_it, |house| {
+    let id = sink(house);
+    let (ilse, corin) = (house.person("Ilse", Role::Member), house.person("Corin", Role::Member));
+    let second = house.second();
+    let there = Browser::new(&second.url, Some(corin.cookies()));
+    let board = |who: &Browser, date: &str| who.get(&format!("/board?date={date}")).is(200).body;
+    let dates = ["2027-03-16", "2027-03-17"];
+    for who in [&ilse, &corin, &there] {
+        assert!(dates.iter().all(|date| !board(who, date).contains("18:00 to 20:00")));
+    }
+    // Every change is seen at the very next look, at either server, and only on its own day.
+    for (n, date) in dates.iter().enumerate() {
+        book(&ilse, id, date, "18:00", "20:00");
+        assert!(board(&there, date).contains("Ilse") && board(&corin, date).contains("Ilse"));
+        ilse.post(&format!("/bookings/{}/cancel", n + 1), &[]).is(303);
+        assert!(!board(&there, date).contains("Ilse") && !board(&corin, date).contains("Ilse"));
+    }
+    let lead = house.person("Maren", Role::Lead);
+    lead.post("/room/hours", &[("tuesday", "10:00-12:00")]).is(303);
+    for who in [&there, &corin] {
+        assert!(board(who, dates[0]).contains("open 10:00 to 12:00"));
+        assert!(board(who, dates[1]).contains("closed on this day"));
+    }
+    std::mem::drop(second.server.stop(true));
+});
+
 on_both!(a_program_is_told_that_nothing_changed, |house| {
     let id = sink(house);
     let ilse = house.person("Ilse", Role::Member);

@@ -6,11 +6,10 @@ use chrono::{DateTime, NaiveDate};
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
 
-use super::{Entry, Wish};
+use super::{Entry, Wish, known};
 use crate::app::App;
 use crate::clock::{Moment, Span, Zone};
 use crate::error::Error;
-use crate::pulse;
 use crate::sessions::Person;
 use crate::sinks::{self, Light, Sink};
 use crate::web::{Asked, Body, Newcomer, Problems, Routes, Who};
@@ -66,7 +65,7 @@ struct Slot {
     label: String,
 }
 
-fn sink_day(zone: Zone, person: &Person, sink: Sink, entries: &[Entry]) -> SinkDay {
+fn sink_day(zone: Zone, person: &Person, sink: &Sink, entries: &[Entry]) -> SinkDay {
     let slot = |e: &Entry| Slot {
         id: e.booking().map(|b| b.id),
         kind: match &e.what {
@@ -82,7 +81,7 @@ fn sink_day(zone: Zone, person: &Person, sink: Sink, entries: &[Entry]) -> SinkD
         label: e.label(),
     };
     let bookings = entries.iter().filter(|e| e.sink_id == sink.id).map(slot).collect();
-    SinkDay { id: sink.id, name: sink.name, places: sink.places, bookings }
+    SinkDay { id: sink.id, name: sink.name.clone(), places: sink.places, bookings }
 }
 
 /// One day of all sinks.
@@ -98,21 +97,19 @@ pub(crate) async fn board(
 ) -> Result<HttpResponse, Error> {
     let zone = app.zone();
     let date = asked.date("date", "a day").ok_or_else(|| asked.faults())?;
-    let revision = app.db.glance(move |conn| pulse::revision(conn, zone.day(date))).await?;
+    let revision = known::revision(&app, &req, date).await?;
     let version = env!("CARGO_PKG_VERSION");
     let tag = format!("\"{revision}-{}-{}-{version}\"", person.id, app.studio().version);
     if req.headers().get(header::IF_NONE_MATCH).is_some_and(|v| v == tag.as_str()) {
         return Ok(HttpResponse::NotModified().insert_header((header::ETAG, tag)).finish());
     }
-    // Read after its count: a change between the two is seen again next time, never missed.
-    let b = app.db.read(move |conn| super::board(conn, zone, date)).await?;
-    let entries = b.entries;
+    let b = known::at_revision(&app, date, revision).await?;
     Ok(HttpResponse::Ok().insert_header((header::ETAG, tag)).json(Day {
         date,
         time_zone: zone.name(),
-        special: b.special,
-        open: b.open.into_iter().map(|s| Stretch::of(zone, s)).collect(),
-        sinks: b.sinks.into_iter().map(|s| sink_day(zone, &person, s, &entries)).collect(),
+        special: b.special.clone(),
+        open: b.open.iter().map(|s| Stretch::of(zone, *s)).collect(),
+        sinks: b.sinks.iter().map(|s| sink_day(zone, &person, s, &b.entries)).collect(),
     }))
 }
 

@@ -10,6 +10,7 @@ mod desk;
 mod facts;
 pub mod finding;
 pub mod grid;
+mod known;
 mod limits;
 mod mail;
 mod pages;
@@ -39,6 +40,7 @@ pub use closing::{
     Closing, Hits, add_outage, add_special_day, hit_by_day, hit_by_hours, hit_by_outage, set_hours,
 };
 pub use desk::{Kept, WhoseBookings, beginning, give_up, history, kept, remind};
+pub use known::KnownDays;
 pub use limits::{GRIDS, Limits, change_limits, limits};
 pub use search::{Place as Found, Search, find};
 

@@ -135,6 +135,8 @@ pub struct Proof {
     pub is_stale: bool,
     /// A second factor was shown for it.
     pub second_factor: bool,
+    /// The pulse's count when it was looked up.
+    pub beat: i64,
 }
 
 /// Whose browser this is, if its session stands.
@@ -148,10 +150,10 @@ pub fn of_cookie(
 ) -> Result<Option<(Person, Proof)>, Error> {
     let found = store::session(conn, &secrets::hash(token))?;
     Ok(found
-        .filter(|(_, row)| now.0 < row.expires_s && now.0 < row.seen_s.saturating_add(IDLE_S))
-        .map(|(person, row)| {
+        .filter(|(_, row, _)| now.0 < row.expires_s && now.0 < row.seen_s.saturating_add(IDLE_S))
+        .map(|(person, row, beat)| {
             let is_stale = now.0 - row.seen_s > SEEN_EVERY_S;
-            (person, Proof { is_stale, second_factor: row.second_factor })
+            (person, Proof { is_stale, second_factor: row.second_factor, beat })
         }))
 }
 
@@ -165,9 +167,9 @@ pub fn of_token(
     token: &str,
 ) -> Result<Option<(Person, Proof)>, Error> {
     let found = store::token(conn, &secrets::hash(token))?;
-    Ok(found.filter(|(_, row)| now.0 < row.expires_s).map(|(person, row)| {
+    Ok(found.filter(|(_, row, _)| now.0 < row.expires_s).map(|(person, row, beat)| {
         let is_stale = row.seen_s.is_none_or(|s| now.0 - s > SEEN_EVERY_S);
-        (person, Proof { is_stale, second_factor: row.second_factor })
+        (person, Proof { is_stale, second_factor: row.second_factor, beat })
     }))
 }
 

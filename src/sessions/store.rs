@@ -2,7 +2,7 @@ use diesel::prelude::*;
 
 use super::{DayOrder, IDLE_S, LONGEST_S, Person, Role, TOKEN_S, Taste, Via};
 use crate::clock::{Moment, Zone};
-use crate::db::schema::{api_tokens, members, sessions};
+use crate::db::schema::{api_tokens, members, pulse, sessions};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 
@@ -85,26 +85,34 @@ fn is_in() -> _ {
     members::state.eq("active").or(members::state.eq("paused"))
 }
 
-pub(super) fn session(conn: &mut Conn, hash: &[u8]) -> Result<Option<(Person, SessionRow)>, Error> {
-    let found: Option<(SessionRow, Holder)> = sessions::table
+/// Somebody, by what they were recognised, and the pulse's count: it comes with who is asking, so
+/// that a page need not ask for it.
+type Recognised<R> = Option<(Person, R, i64)>;
+
+pub(super) fn session(conn: &mut Conn, hash: &[u8]) -> Result<Recognised<SessionRow>, Error> {
+    let found: Option<(SessionRow, Holder, i64)> = sessions::table
         .inner_join(members::table.on(members::id.eq(sessions::member_id)))
+        .inner_join(pulse::table.on(pulse::id.eq(1)))
         .filter(sessions::token_hash.eq(hash))
         .filter(is_in())
-        .select((SessionRow::as_select(), Holder::as_select()))
+        .select((SessionRow::as_select(), Holder::as_select(), pulse::n))
         .get_result(conn)
         .optional()?;
-    found.map(|(row, holder)| Ok((holder.person(Via::Session(row.id))?, row))).transpose()
+    found
+        .map(|(row, holder, beat)| Ok((holder.person(Via::Session(row.id))?, row, beat)))
+        .transpose()
 }
 
-pub(super) fn token(conn: &mut Conn, hash: &[u8]) -> Result<Option<(Person, TokenRow)>, Error> {
-    let found: Option<(TokenRow, Holder)> = api_tokens::table
+pub(super) fn token(conn: &mut Conn, hash: &[u8]) -> Result<Recognised<TokenRow>, Error> {
+    let found: Option<(TokenRow, Holder, i64)> = api_tokens::table
         .inner_join(members::table.on(members::id.eq(api_tokens::member_id)))
+        .inner_join(pulse::table.on(pulse::id.eq(1)))
         .filter(api_tokens::token_hash.eq(hash))
         .filter(is_in())
-        .select((TokenRow::as_select(), Holder::as_select()))
+        .select((TokenRow::as_select(), Holder::as_select(), pulse::n))
         .get_result(conn)
         .optional()?;
-    found.map(|(row, holder)| Ok((holder.person(Via::Token(row.id))?, row))).transpose()
+    found.map(|(row, holder, beat)| Ok((holder.person(Via::Token(row.id))?, row, beat))).transpose()
 }
 
 pub(super) fn mark_seen(tx: &mut Tx<'_>, now: Moment, via: Via) -> Result<(), Error> {

@@ -1,7 +1,7 @@
-//! The board as a page, beside a constant page: how many a second, drawn afresh and unchanged; and
-//! how long each takes at half that rate. Constant is both a file of about that size from the very
-//! same server, with all that stands around a page of it, and a page of exactly that size from a
-//! server that does nothing else.
+//! The board as a page, beside a constant page: how many a second, drawn afresh (of a day just read,
+//! and of one that is read again) and unchanged; and how long each takes at half that rate. Constant
+//! is both a file of about that size from the very same server, with all that stands around a page
+//! of it, and a page of exactly that size from a server that does nothing else.
 
 use std::io::{Read, Write};
 use std::net::TcpStream;
@@ -181,6 +181,11 @@ pub fn measure(engine: Engine, bookings: i64) {
     let plain = rate(&framed, "", |_| "/".to_owned());
     let same = rate(&address, &cookie, |_| board.clone());
     let afresh = rate(&address, &cookie, |n| format!("{board}&n={n}"));
+    // More days than are kept: each is read from the database again.
+    let read = rate(&address, &cookie, |n| {
+        let day = date + chrono::Days::new(u64::try_from(n % 90).unwrap());
+        format!("/board?date={day}&n={n}")
+    });
     let slow = paced(&address, &cookie, afresh / 2.0, |n| format!("{board}&later={n}"));
     let quick = paced(&address, &cookie, same / 2.0, |_| board.clone());
     // What the machine and the asking itself are late by.
@@ -188,8 +193,8 @@ pub fn measure(engine: Engine, bookings: i64) {
     let quick_plain = paced(&framed, "", same / 2.0, |_| "/".to_owned());
     println!(
         "pages {engine:?}, {bookings} bookings, {length} octets: constant {plain:.0}/s (from a server \
-         of nothing else {bare:.0}/s); unchanged {same:.0}/s ({:.0} %), afresh {afresh:.0}/s ({:.0} %); at half of it unchanged \
-         median {:?}, p99 {:?}, afresh median {:?}, p99 {:?}",
+         of nothing else {bare:.0}/s); unchanged {same:.0}/s ({:.0} %), afresh {afresh:.0}/s ({:.0} %), \
+         each day read again {read:.0}/s; at half of it unchanged median {:?}, p99 {:?}, afresh median {:?}, p99 {:?}",
         same / plain * 100.0,
         afresh / plain * 100.0,
         at(&quick, 0.5),
@@ -200,6 +205,7 @@ pub fn measure(engine: Engine, bookings: i64) {
     let line = json!({
         "part": "pages", "engine": format!("{engine:?}"), "bookings": bookings, "octets": length,
         "constant_per_s": plain, "bare_constant_per_s": bare, "unchanged_per_s": same, "afresh_per_s": afresh,
+        "read_again_per_s": read,
         "unchanged_share": same / plain, "afresh_share": afresh / plain,
         "unchanged_median_us": at(&quick, 0.5).as_micros() as u64,
         "unchanged_p99_us": at(&quick, 0.99).as_micros() as u64,

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use crate::app::App;
 use crate::bookings::grid::{self, Cell, Piece};
-use crate::bookings::{Board, Entry, What, board, boards};
+use crate::bookings::{Board, Entry, What, boards, known};
 use crate::clock::{Moment, Span, Zone};
 use crate::error::Error;
 use crate::pulse;
@@ -257,14 +257,13 @@ pub(super) async fn show_board(
     if asked.raw("view") == "week" {
         return week(&app, &req, &person, date).await;
     }
-    let revision = app.db.glance(move |conn| pulse::revision(conn, zone.day(date))).await?;
+    let revision = known::revision(&app, &req, date).await?;
     // The pulse counts every change of what the board shows, so its count is what a page is of.
     let key = page_key(&app, &req, &format!("board {revision}"));
     if let Some(kept) = show_kept(&app, key.as_deref()) {
         return Ok(kept);
     }
-    // Read after its count: a change between the two is drawn now and again, never missed.
-    let board = app.db.look_briefly(move |conn| board(conn, zone, date)).await?;
+    let board = known::at_revision(&app, date, revision).await?;
     let words = app.words(Some(&person));
     let view = View::new((&person, words), (now, zone), &board);
     // On today's board the hours gone by are folded away.

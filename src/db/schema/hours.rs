@@ -1,6 +1,6 @@
 //! The hours: what changed when, who is on duty or in the building, feeds of it all.
 
-use super::{bookings, members, sinks};
+use super::{api_tokens, bookings, members, sessions, sinks};
 
 diesel::table! {
     pulse (id) {
@@ -181,6 +181,9 @@ diesel::allow_tables_to_appear_in_same_query!(occurrences, series);
 diesel::allow_tables_to_appear_in_same_query!(occurrences, bookings);
 diesel::allow_tables_to_appear_in_same_query!(visits, members);
 diesel::allow_tables_to_appear_in_same_query!(closings, members);
+diesel::allow_tables_to_appear_in_same_query!(pulse, sessions);
+diesel::allow_tables_to_appear_in_same_query!(pulse, api_tokens);
+diesel::allow_tables_to_appear_in_same_query!(pulse, members);
 diesel::allow_tables_to_appear_in_same_query!(no_shows, members);
 diesel::allow_tables_to_appear_in_same_query!(arrivals, bookings);
 diesel::allow_tables_to_appear_in_same_query!(arrivals, sinks);
