@@ -12,7 +12,7 @@ use crate::clock::{Moment, Span, Zone};
 use crate::error::Error;
 use crate::sessions::Person;
 use crate::sinks::{self, Light, Sink};
-use crate::web::{Asked, Body, Newcomer, Problems, Routes, Who};
+use crate::web::{Asked, Body, Newcomer, Problems, Routes, Who, beat};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/api/v1/board", Who::Member, board);
@@ -97,7 +97,7 @@ pub(crate) async fn board(
 ) -> Result<HttpResponse, Error> {
     let zone = app.zone();
     let date = asked.date("date", "a day").ok_or_else(|| asked.faults())?;
-    let revision = known::revision(&app, &req, date).await?;
+    let revision = known::revision(&app, beat(&req), date).await?;
     let version = env!("CARGO_PKG_VERSION");
     let tag = format!("\"{revision}-{}-{}-{version}\"", person.id, app.studio().version);
     if req.headers().get(header::IF_NONE_MATCH).is_some_and(|v| v == tag.as_str()) {

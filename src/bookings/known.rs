@@ -6,7 +6,6 @@
 use std::collections::VecDeque;
 use std::sync::Arc;
 
-use actix_web::{HttpMessage, HttpRequest};
 use chrono::NaiveDate;
 use parking_lot::Mutex;
 
@@ -15,7 +14,6 @@ use crate::app::App;
 use crate::clock::Zone;
 use crate::error::Error;
 use crate::pulse;
-use crate::sessions::Proof;
 
 /// So many days are kept: a week, the weeks beside it, and some.
 const MOST: usize = 24;
@@ -69,13 +67,12 @@ impl KnownDays {
 }
 
 /// The count of the last change of this day, asked of the database only if anything at all
-/// changed since it was last asked.
+/// changed since it was last asked. `beat` is the pulse's count as whoever asks was recognised.
 ///
 /// # Errors
 /// As the database's.
-pub(super) async fn revision(app: &App, req: &HttpRequest, date: NaiveDate) -> Result<i64, Error> {
+pub(super) async fn revision(app: &App, beat: Option<i64>, date: NaiveDate) -> Result<i64, Error> {
     let zone = app.zone();
-    let beat = req.extensions().get::<Proof>().map(|p| p.beat);
     if let Some(known) = beat.and_then(|beat| app.days.revision(zone, date, beat)) {
         return Ok(known);
     }

@@ -30,6 +30,7 @@ use scheduled_thread_pool::ScheduledThreadPool;
 
 use crate::error::Error;
 pub use conn::Conn;
+pub(crate) use conn::ask_engine;
 use connect::{Access, Manager};
 pub use connect::{Engine, is_postgres};
 pub use gate::Gate;

@@ -3,7 +3,7 @@ use diesel::prelude::*;
 use super::{DayOrder, IDLE_S, LONGEST_S, Person, Role, TOKEN_S, Taste, Via};
 use crate::clock::{Moment, Zone};
 use crate::db::schema::{api_tokens, members, pulse, sessions};
-use crate::db::{Conn, Tx};
+use crate::db::{Conn, Tx, ask_engine};
 use crate::error::Error;
 
 /// One session as its owner sees it.
@@ -90,28 +90,28 @@ fn is_in() -> _ {
 type Recognised<R> = Option<(Person, R, i64)>;
 
 pub(super) fn session(conn: &mut Conn, hash: &[u8]) -> Result<Recognised<SessionRow>, Error> {
-    let found: Option<(SessionRow, Holder, i64)> = sessions::table
+    let found: Option<(SessionRow, Holder, i64)> = ask_engine!(conn, conn => sessions::table
         .inner_join(members::table.on(members::id.eq(sessions::member_id)))
         .inner_join(pulse::table.on(pulse::id.eq(1)))
         .filter(sessions::token_hash.eq(hash))
         .filter(is_in())
         .select((SessionRow::as_select(), Holder::as_select(), pulse::n))
         .get_result(conn)
-        .optional()?;
+        .optional())?;
     found
         .map(|(row, holder, beat)| Ok((holder.person(Via::Session(row.id))?, row, beat)))
         .transpose()
 }
 
 pub(super) fn token(conn: &mut Conn, hash: &[u8]) -> Result<Recognised<TokenRow>, Error> {
-    let found: Option<(TokenRow, Holder, i64)> = api_tokens::table
+    let found: Option<(TokenRow, Holder, i64)> = ask_engine!(conn, conn => api_tokens::table
         .inner_join(members::table.on(members::id.eq(api_tokens::member_id)))
         .inner_join(pulse::table.on(pulse::id.eq(1)))
         .filter(api_tokens::token_hash.eq(hash))
         .filter(is_in())
         .select((TokenRow::as_select(), Holder::as_select(), pulse::n))
         .get_result(conn)
-        .optional()?;
+        .optional())?;
     found.map(|(row, holder, beat)| Ok((holder.person(Via::Token(row.id))?, row, beat))).transpose()
 }
 

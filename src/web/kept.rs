@@ -57,8 +57,8 @@ impl KeptPages {
 }
 
 /// What the page of this request is made from: what `of` says of its content, its reader and how
-/// they like things written, the look, the address, the studio, the minute. Nothing where a word
-/// from the page before is to be shown, which is for once.
+/// they like things written, the look, the address, the studio's version, the minute. Nothing where
+/// a word from the page before is to be shown, which is for once.
 #[must_use]
 pub fn page_key(app: &App, req: &HttpRequest, of: &str) -> Option<String> {
     if req.cookie(FLASH).is_some() {
@@ -67,9 +67,9 @@ pub fn page_key(app: &App, req: &HttpRequest, of: &str) -> Option<String> {
     let person = req.extensions().get::<Person>().cloned();
     let reader = person.map(|p| (p.id, p.name, p.role, p.paused, p.taste));
     let look = req.cookie(LOOK).map(|c| c.value().to_owned());
-    let (studio, minute) = (app.studio(), app.clock.now().0.div_euclid(60));
+    let (studio, minute) = (app.studio().version, app.clock.now().0.div_euclid(60));
     let address = req.uri().path_and_query().map_or("", |p| p.as_str());
-    Some(format!("{of} {minute} {address} {look:?} {reader:?} {studio:?}"))
+    Some(format!("{of} {minute} {address} {look:?} {reader:?} {studio}"))
 }
 
 /// The page that was made under this key, if it is still here.

@@ -40,7 +40,9 @@ pub use origin::refuse_foreign;
 pub use page::{Flash, Pages, go, show, show_form};
 pub use problem::{Problem, Problems};
 pub use qr::{Qr, qr};
-pub use recognise::{Lead, Member, Newcomer, Visitor, recognise, session_cookie, sign_out_cookie};
+pub use recognise::{
+    Lead, Member, Newcomer, Visitor, beat, recognise, session_cookie, sign_out_cookie,
+};
 pub use routes::{Door, Routes, Who, may_look};
 pub use upload::Upload;
 pub use words::{DAYS, MONTHS, Words, beginning, spoken};

@@ -50,7 +50,10 @@ impl Pages {
         let mut context = tera::Context::new();
         context.insert_value("frame", tera::Value::try_from_serializable(frame)?);
         context.insert_value("page", page);
-        Ok(self.0.render(name, &context)?)
+        // Most pages are shorter, so that hardly one is moved while it grows.
+        let mut text = Vec::with_capacity(32 * 1024);
+        self.0.render_to(name, &context, &mut text)?;
+        String::from_utf8(text).map_err(|e| Error::broken("a page", e))
     }
 
     /// The names of all templates.

@@ -66,6 +66,12 @@ async fn found(req: &ServiceRequest) -> Option<Result<(Person, Proof), Error>> {
     }
 }
 
+/// The pulse's count as whoever asks was recognised.
+#[must_use]
+pub fn beat(req: &HttpRequest) -> Option<i64> {
+    req.extensions().get::<Proof>().map(|proof| proof.beat)
+}
+
 /// Paths that answer without the database, whoever asks.
 fn asks_nobody(path: &str) -> bool {
     path.starts_with("/static/") || matches!(path, "/healthz" | "/readyz" | "/metrics")

@@ -187,7 +187,10 @@ impl Routes {
     pub fn install(self, cfg: &mut web::ServiceConfig) {
         let looking = self.table.into_iter().filter(|d| d.method == Method::GET.as_str());
         cfg.app_data(web::Data::new(Looking(looking.map(|d| (d.path, d.who)).collect())));
-        for (path, routes) in self.by_path {
+        // Addresses without a part that varies are compared by their letters alone, so they are first.
+        let (varying, plain): (BTreeMap<_, _>, BTreeMap<_, _>) =
+            self.by_path.into_iter().partition(|(path, _)| path.contains('{'));
+        for (path, routes) in plain.into_iter().chain(varying) {
             let allowed: Vec<String> = routes.iter().map(|(m, _)| m.to_string()).collect();
             let allowed = allowed.join(", ");
             let mut resource = web::resource(path);

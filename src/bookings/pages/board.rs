@@ -1,18 +1,20 @@
-//! The day of all sinks as a table and as a list, and the week.
+//! The day of all sinks as a table and as a list.
+
+use std::cell::RefCell;
+use std::collections::BTreeMap;
 
 use actix_web::{HttpRequest, HttpResponse, web};
-use chrono::{Days, NaiveDate, Timelike};
+use chrono::{NaiveDate, Timelike};
 use serde::Serialize;
 
 use crate::app::App;
 use crate::bookings::grid::{self, Cell, Piece};
-use crate::bookings::{Board, Entry, What, boards, known};
+use crate::bookings::{Board, Entry, What, known};
 use crate::clock::{Moment, Span, Zone};
 use crate::error::Error;
-use crate::pulse;
 use crate::sessions::{Person, Role};
 use crate::sinks::Sink;
-use crate::web::{Asked, Form, Newcomer, Words, page_key, show, show_and_keep, show_kept};
+use crate::web::{Asked, Form, Newcomer, Words, beat, page_key, show_and_keep, show_kept};
 
 #[derive(Serialize)]
 struct DayPage {
@@ -37,16 +39,23 @@ struct Row {
     cells: Vec<CellView>,
 }
 
-#[derive(Serialize)]
+/// One cell; the last three are only for a free one.
+#[derive(Default, Serialize)]
 struct CellView {
     class: &'static str,
     rows: usize,
     text: String,
+    #[serde(skip_serializing_if = "String::is_empty")]
     when: String,
+    #[serde(skip_serializing_if = "String::is_empty")]
     note: String,
+    #[serde(skip_serializing_if = "String::is_empty")]
     href: String,
+    #[serde(skip_serializing_if = "String::is_empty")]
     sink: String,
+    #[serde(skip_serializing_if = "String::is_empty")]
     from: String,
+    #[serde(skip_serializing_if = "String::is_empty")]
     to: String,
 }
 
@@ -70,35 +79,41 @@ struct Line {
 }
 
 /// How one person sees one day.
-struct View<'a> {
-    person: &'a Person,
-    words: Words,
-    now: Moment,
+pub(super) struct View<'a> {
+    pub(super) person: &'a Person,
+    pub(super) words: Words,
+    pub(super) now: Moment,
     zone: Zone,
-    board: &'a Board,
+    pub(super) board: &'a Board,
     /// The next time on the studio's grid: a link to a time that has begun would only be refused.
-    next_slot: Moment,
+    pub(super) next_slot: Moment,
     /// The board's date as addresses have it.
     date: String,
+    /// Times as the wall shows them, as addresses have them: each stands in many cells.
+    walls: RefCell<BTreeMap<Moment, String>>,
 }
 
 impl<'a> View<'a> {
-    fn new(
+    pub(super) fn new(
         (person, words): (&'a Person, Words),
         (now, zone): (Moment, Zone),
         board: &'a Board,
     ) -> View<'a> {
         let next_slot = on_grid(zone, board, now);
-        View { person, words, now, zone, board, next_slot, date: board.date.to_string() }
+        let (date, walls) = (board.date.to_string(), RefCell::default());
+        View { person, words, now, zone, board, next_slot, date, walls }
     }
 
-    fn when(&self, span: Span) -> String {
+    pub(super) fn when(&self, span: Span) -> String {
         format!("{} to {}", self.words.time(span.from), self.words.time(span.to))
     }
 
     fn wall(&self, at: Moment) -> String {
-        let wall = self.zone.wall(at);
-        format!("{:02}:{:02}", wall.hour(), wall.minute())
+        let write = || {
+            let wall = self.zone.wall(at);
+            format!("{:02}:{:02}", wall.hour(), wall.minute())
+        };
+        self.walls.borrow_mut().entry(at).or_insert_with(write).clone()
     }
 
     fn may_change(&self, entry: &Entry) -> bool {
@@ -117,7 +132,7 @@ impl<'a> View<'a> {
     }
 
     /// Whose it is and when, without the cleaning; the cleaning and the note beside it.
-    fn words_of(&self, entry: &Entry) -> (String, String, String) {
+    pub(super) fn words_of(&self, entry: &Entry) -> (String, String, String) {
         let own = entry.is_of(self.person.id);
         let label = if own { "Yours".to_owned() } else { entry.label() };
         let mut notes = Vec::new();
@@ -136,26 +151,23 @@ impl<'a> View<'a> {
     }
 
     /// The form for booking from some time on.
-    fn new_href(&self, sink: &Sink, from: Moment) -> String {
+    pub(super) fn new_href(&self, sink: &Sink, from: Moment) -> String {
         let from = self.wall(on_grid(self.zone, self.board, from));
         format!("/bookings/new?sink={}&date={}&from={from}", sink.id, self.date)
     }
 
     fn cell(&self, sink: &Sink, cell: &Cell<'_>) -> CellView {
-        let free_from = cell.span.from.max(self.next_slot);
-        let mut view = CellView {
-            class: "free",
-            rows: cell.rows,
-            text: format!("Free from {}", self.words.time(free_from)),
-            when: String::new(),
-            note: String::new(),
-            href: String::new(),
-            sink: sink.name.clone(),
-            from: self.wall(cell.span.from),
-            to: self.wall(cell.span.to),
-        };
+        let mut view = CellView { rows: cell.rows, ..CellView::default() };
         match &cell.piece {
-            Piece::Free => view.href = self.new_href(sink, free_from),
+            Piece::Free => {
+                let from = cell.span.from.max(self.next_slot);
+                view.class = "free";
+                view.text = format!("Free from {}", self.words.time(from));
+                view.href = self.new_href(sink, from);
+                view.sink.clone_from(&sink.name);
+                view.from = self.wall(cell.span.from);
+                view.to = self.wall(cell.span.to);
+            }
             Piece::Closed => (view.class, view.text) = ("closed", "Closed".to_owned()),
             Piece::Past => (view.class, view.text) = ("past", "Gone by".to_owned()),
             Piece::Held(entry) => {
@@ -223,7 +235,7 @@ impl<'a> View<'a> {
         List { sink: sink.name.clone(), lines }
     }
 
-    fn open(&self) -> String {
+    pub(super) fn open(&self) -> String {
         let open: Vec<String> = self.board.open.iter().map(|s| self.when(*s)).collect();
         if open.is_empty() {
             return "The studio is closed on this day.".to_owned();
@@ -255,9 +267,9 @@ pub(super) async fn show_board(
     let today = zone.date(now);
     let date = day_of(&mut asked, today)?;
     if asked.raw("view") == "week" {
-        return week(&app, &req, &person, date).await;
+        return super::week::week(&app, &req, &person, date).await;
     }
-    let revision = known::revision(&app, &req, date).await?;
+    let revision = known::revision(&app, beat(&req), date).await?;
     // The pulse counts every change of what the board shows, so its count is what a page is of.
     let key = page_key(&app, &req, &format!("board {revision}"));
     if let Some(kept) = show_kept(&app, key.as_deref()) {
@@ -295,105 +307,4 @@ pub(super) async fn show_board(
         revision,
     };
     show_and_keep(&app, &req, ("Sinks", "bookings/board.html"), key, &page)
-}
-
-#[derive(Serialize)]
-struct WeekPage {
-    monday: String,
-    revision: i64,
-    week: String,
-    earlier: String,
-    later: String,
-    sinks: Vec<String>,
-    days: Vec<WeekDay>,
-}
-
-#[derive(Serialize)]
-struct WeekDay {
-    day: String,
-    href: String,
-    closed: Option<String>,
-    over: bool,
-    cells: Vec<WeekCell>,
-}
-
-#[derive(Serialize)]
-struct WeekCell {
-    sink: String,
-    own: Vec<String>,
-    free: Vec<WeekFree>,
-    taken: usize,
-}
-
-#[derive(Serialize)]
-struct WeekFree {
-    when: String,
-    href: String,
-}
-
-async fn week(
-    app: &App,
-    req: &HttpRequest,
-    person: &Person,
-    date: NaiveDate,
-) -> Result<HttpResponse, Error> {
-    let (now, zone) = (app.clock.now(), app.zone());
-    let back = u64::from(chrono::Datelike::weekday(&date).num_days_from_monday());
-    let monday = date.checked_sub_days(Days::new(back)).unwrap_or(date);
-    let sunday = monday.checked_add_days(Days::new(6)).unwrap_or(monday);
-    let whole = Span { from: zone.day(monday).from, to: zone.day(sunday).to };
-    let (boards, revision) = app
-        .db
-        .read(move |conn| Ok((boards(conn, zone, (monday, 7))?, pulse::revision(conn, whole)?)))
-        .await?;
-    let words = app.words(Some(person));
-    let days = boards.iter().map(|board| {
-        let view = View::new((person, words.clone()), (now, zone), board);
-        week_day(&view)
-    });
-    let page = WeekPage {
-        monday: monday.to_string(),
-        revision,
-        week: format!("{} to {}", words.date(monday), words.date(sunday)),
-        earlier: monday.checked_sub_days(Days::new(7)).unwrap_or(monday).to_string(),
-        later: monday.checked_add_days(Days::new(7)).unwrap_or(monday).to_string(),
-        days: days.collect(),
-        sinks: boards
-            .first()
-            .map(|b| b.sinks.iter().map(|s| s.name.clone()).collect())
-            .unwrap_or_default(),
-    };
-    show(app, req, "Sinks", "bookings/week.html", &page)
-}
-
-fn week_day(view: &View<'_>) -> WeekDay {
-    let board = view.board;
-    let cell = |sink: &Sink| {
-        let here = || board.entries.iter().filter(|e| e.sink_id == sink.id);
-        WeekCell {
-            sink: sink.name.clone(),
-            own: here().filter(|e| e.is_of(view.person.id)).map(|e| view.words_of(e).1).collect(),
-            free: grid::free(board, sink, view.next_slot)
-                .into_iter()
-                .map(|s| WeekFree {
-                    when: view.when(s),
-                    href: view.new_href(sink, s.from.max(view.next_slot)),
-                })
-                .collect(),
-            taken: here().filter(|e| !e.is_of(view.person.id)).count(),
-        }
-    };
-    let closed = match (&board.special, board.open.is_empty()) {
-        (Some(reason), true) => Some(format!("Closed: {reason}")),
-        (None, true) => Some("Closed".to_owned()),
-        (Some(reason), false) => Some(format!("{} {reason}", view.open())),
-        (None, false) => None,
-    };
-    WeekDay {
-        day: view.words.date(board.date),
-        href: format!("/board?date={}", board.date),
-        closed,
-        over: board.open.last().is_some_and(|o| o.to <= view.now),
-        cells: board.sinks.iter().map(cell).collect(),
-    }
 }

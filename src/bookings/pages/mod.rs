@@ -7,6 +7,7 @@ mod find;
 mod form;
 mod limits;
 mod own;
+mod week;
 
 use crate::web::{Routes, Who};
 
