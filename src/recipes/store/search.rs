@@ -132,10 +132,13 @@ pub(crate) fn found(conn: &mut Conn, search: &Search) -> Result<Vec<Recipe>, Err
     if search.on_hand {
         query = query.filter(developers::on_hand.eq(true));
     }
+    // From its first film on, which leaves none out, the chart is gone through in its order; without
+    // a beginning SQLite reads and sorts all of it.
+    let from = search.after.as_ref().map(|p| p.film.clone()).unwrap_or_default();
+    query = query.filter(films::name.ge(from));
     if let Some(p) = search.after.clone() {
         let later = recipes::ei.gt(p.ei).or(recipes::ei.eq(p.ei).and(recipes::id.gt(p.id)));
-        query =
-            query.filter(films::name.ge(p.film.clone())).filter(films::name.gt(p.film).or(later));
+        query = query.filter(films::name.gt(p.film).or(later));
     }
     let rows: Vec<Full> = query.limit(search.limit).load(conn)?;
     nouns(conn, rows)
