@@ -1,7 +1,7 @@
 use diesel::prelude::*;
 
+use crate::db::Conn;
 use crate::db::schema::{day_revisions, pulse};
-use crate::db::{Conn, ask_engine};
 use crate::error::Error;
 
 /// What stands for every day.
@@ -10,7 +10,7 @@ pub(super) const EVERY_DAY: i64 = -1;
 pub(super) fn revision(conn: &mut Conn, (from, to): (i64, i64)) -> Result<i64, Error> {
     let of_days = day_revisions::id.between(from, to).or(day_revisions::id.eq(EVERY_DAY));
     let found = day_revisions::table.filter(of_days).select(diesel::dsl::max(day_revisions::n));
-    let last: Option<i64> = ask_engine!(conn, conn => found.get_result(conn))?;
+    let last: Option<i64> = found.get_result(conn)?;
     Ok(last.unwrap_or(0))
 }
 

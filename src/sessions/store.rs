@@ -104,14 +104,14 @@ pub(super) fn session(conn: &mut Conn, hash: &[u8]) -> Result<Recognised<Session
 }
 
 pub(super) fn token(conn: &mut Conn, hash: &[u8]) -> Result<Recognised<TokenRow>, Error> {
-    let found: Option<(TokenRow, Holder, i64)> = ask_engine!(conn, conn => api_tokens::table
+    let found: Option<(TokenRow, Holder, i64)> = api_tokens::table
         .inner_join(members::table.on(members::id.eq(api_tokens::member_id)))
         .inner_join(pulse::table.on(pulse::id.eq(1)))
         .filter(api_tokens::token_hash.eq(hash))
         .filter(is_in())
         .select((TokenRow::as_select(), Holder::as_select(), pulse::n))
         .get_result(conn)
-        .optional())?;
+        .optional()?;
     found.map(|(row, holder, beat)| Ok((holder.person(Via::Token(row.id))?, row, beat))).transpose()
 }
 
