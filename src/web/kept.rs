@@ -91,11 +91,13 @@ pub fn show_and_keep(
     page: &impl Serialize,
 ) -> Result<HttpResponse, Error> {
     let Some(key) = key else { return show(app, req, title, template, page) };
-    let text = Bytes::from(app.pages.fill(
+    let text = app.pages.fill(
         template,
         &Frame::of(app, req, title),
         tera::Value::try_from_serializable(page)?,
-    )?);
+    )?;
+    // Without the room in which it grew, which would be kept with it.
+    let text = Bytes::from(text.into_boxed_str().into_boxed_bytes());
     app.kept.keep(key, text.clone());
     Ok(HttpResponse::Ok().content_type("text/html; charset=utf-8").body(text))
 }
