@@ -50,7 +50,7 @@ impl Open<'_, '_> {
         (outcome, met): (&mut Outcome, &mut Bounds),
         (budget, watch): (Budget, &mut Watch<'_, '_>),
     ) -> bool {
-        let work = if self.small() { budget.starts / 4 } else { budget.starts };
+        let work = if self.small() { budget.starts * 2 } else { budget.starts };
         let mut go_on = |done: u64| watch.go_on(Part::Proving, (done.min(work), work));
         let bounds = (worth(outcome), (met.left_weight, met.late, met.runs, met.cost));
         let sums = ground.summed(self.problem, self.settled, bounds, (work, &mut go_on));
@@ -73,7 +73,8 @@ impl Open<'_, '_> {
         (budget, watch): (Budget, &mut Watch<'_, '_>),
     ) {
         let work = match (self.small(), summed) {
-            (true, _) => budget.starts,
+            (true, false) => budget.starts,
+            (true, true) => budget.starts / 4,
             (false, false) => budget.starts / 8,
             (false, true) => budget.starts / 64,
         };

@@ -16,11 +16,13 @@
 mod beside;
 mod ledger;
 mod moments;
+mod orders;
 mod promise;
 mod reach;
 mod sets;
 mod still;
 mod timetable;
+mod trial;
 mod types;
 
 use std::collections::BTreeMap;
