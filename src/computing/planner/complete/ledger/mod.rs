@@ -20,6 +20,7 @@ mod rows;
 mod sequence;
 #[cfg(test)]
 mod tests;
+mod waves;
 mod whole;
 
 use std::collections::HashMap;
@@ -78,6 +79,14 @@ pub(super) struct Ledger<'a, 'd> {
     work: u64,
     held: u64,
     most: u64,
+}
+
+/// An objective, and the rows for it.
+struct Way<'w> {
+    of: &'w dyn Fn(Worth) -> i64,
+    rows: &'w Rows,
+    /// Keeps the rows to so much at most and says how many rolls may be late.
+    narrow: &'w dyn Fn(&Ledger<'_, '_>, &mut Rows, i64) -> usize,
 }
 
 /// What the room said to a set of runs.
@@ -154,74 +163,82 @@ impl<'a, 'd> Ledger<'a, 'd> {
         let step = i64::try_from(weights.fold(0, common)).unwrap_or(1).max(1);
         // Days differ in this by a multiple of the step.
         let first = self.best.0 - (self.best.0 - least).div_euclid(step) * step;
-        let narrow = |ledger: &Self, rows: &mut Rows, most: i64| {
+        let narrow = |ledger: &Ledger<'_, '_>, rows: &mut Rows, most: i64| {
             rows.leave(ledger.mixtures, ledger.settled, ledger.problem, most);
             usize::MAX
         };
-        self.lowest((first, step), &|best| best.0, rows, &narrow)
+        self.lowest((first, step), Way { of: &|best| best.0, rows, narrow: &narrow })
     }
 
     /// The fewest late rolls among days that leave no more over.
     fn late(&mut self, rows: &Rows, least: usize) -> usize {
-        let narrow = |ledger: &Self, rows: &mut Rows, most: i64| {
+        let narrow = |ledger: &Ledger<'_, '_>, rows: &mut Rows, most: i64| {
             rows.leave(ledger.mixtures, ledger.settled, ledger.problem, ledger.best.0);
             most as usize
         };
-        self.lowest((least as i64, 1), &|best| best.1 as i64, rows, &narrow) as usize
+        self.lowest((least as i64, 1), Way { of: &|best| best.1 as i64, rows, narrow: &narrow })
+            as usize
     }
 
     /// The fewest runs among days that are as good in what comes before.
     fn runs(&mut self, rows: &Rows, least: usize) -> usize {
-        let narrow = |ledger: &Self, rows: &mut Rows, most: i64| {
+        let narrow = |ledger: &Ledger<'_, '_>, rows: &mut Rows, most: i64| {
             rows.leave(ledger.mixtures, ledger.settled, ledger.problem, ledger.best.0);
             rows.sheet.bounds[rows.runs].1 = most;
             ledger.best.1
         };
-        self.lowest((least as i64, 1), &|best| best.2 as i64, rows, &narrow) as usize
+        self.lowest((least as i64, 1), Way { of: &|best| best.2 as i64, rows, narrow: &narrow })
+            as usize
     }
 
-    /// The least that an objective can be: a step below the best day as long as that is found,
-    /// and where it is neither found nor ruled out, from below. `narrow` keeps the rows to so
-    /// much at most and says how many rolls may be late.
-    fn lowest(
-        &mut self,
-        (first, step): (i64, i64),
-        of: &dyn Fn(Worth) -> i64,
-        rows: &Rows,
-        narrow: &dyn Fn(&Self, &mut Rows, i64) -> usize,
-    ) -> i64 {
-        const LEVELS: usize = 200;
-        let level = |ledger: &mut Self, most: i64| {
-            let mut rows = rows.clone();
-            let limit = narrow(ledger, &mut rows, most);
-            ledger.any(&rows, limit)
-        };
-        while of(self.best) > first && self.work > 0 {
-            let best = of(self.best);
+    /// The least that an objective can be: from below with a part of the work, then a step below
+    /// the best day as long as that is found, and from below again with what work is left.
+    fn lowest(&mut self, (first, step): (i64, i64), way: Way<'_>) -> i64 {
+        let (from, part) = (self.work, self.work / 8);
+        self.held = from - part;
+        self.work = part;
+        let mut proven = self.from_below((first, step), &way);
+        self.work += std::mem::take(&mut self.held);
+        while (way.of)(self.best) > proven && self.work > 0 {
+            let best = (way.of)(self.best);
             // Where only this level is open nothing is put by for those below.
-            self.held = if best - step > first { self.work / 3 } else { 0 };
+            self.held = if best - step > proven { self.work / 3 } else { 0 };
             self.work -= self.held;
-            let outcome = level(self, best - step);
+            let outcome = self.level(&way, best - step);
             self.work += std::mem::take(&mut self.held);
             if outcome.least == i64::MAX && outcome.found.is_none() {
                 return best;
             }
-            if of(self.best) >= best {
+            if (way.of)(self.best) >= best {
+                proven = self.from_below((proven, step), &way);
                 break;
             }
         }
+        proven
+    }
+
+    /// What is ruled out level by level, and the least that is not.
+    fn from_below(&mut self, (first, step): (i64, i64), way: &Way<'_>) -> i64 {
+        const LEVELS: usize = 200;
         let mut proven = first;
         for _ in 0..LEVELS {
-            if proven >= of(self.best) || self.work == 0 {
+            if proven >= (way.of)(self.best) || self.work == 0 {
                 break;
             }
-            let outcome = level(self, proven);
+            let outcome = self.level(way, proven);
             if outcome.found.is_some() || outcome.least < i64::MAX {
                 break;
             }
             proven = proven.saturating_add(step);
         }
-        proven.min(of(self.best))
+        proven.min((way.of)(self.best))
+    }
+
+    /// Any day of which the objective is worth so much at most.
+    fn level(&mut self, way: &Way<'_>, most: i64) -> Outcome {
+        let mut rows = way.rows.clone();
+        let limit = (way.narrow)(self, &mut rows, most);
+        self.any(&rows, limit)
     }
 
     /// The least cost among days that are as good in what comes before.
