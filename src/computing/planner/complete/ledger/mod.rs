@@ -167,7 +167,7 @@ impl<'a, 'd> Ledger<'a, 'd> {
             rows.leave(ledger.mixtures, ledger.settled, ledger.problem, most);
             usize::MAX
         };
-        self.lowest((first, step), Way { of: &|best| best.0, rows, narrow: &narrow })
+        self.lowest((first, step), &Way { of: &|best| best.0, rows, narrow: &narrow })
     }
 
     /// The fewest late rolls among days that leave no more over.
@@ -176,7 +176,7 @@ impl<'a, 'd> Ledger<'a, 'd> {
             rows.leave(ledger.mixtures, ledger.settled, ledger.problem, ledger.best.0);
             most as usize
         };
-        self.lowest((least as i64, 1), Way { of: &|best| best.1 as i64, rows, narrow: &narrow })
+        self.lowest((least as i64, 1), &Way { of: &|best| best.1 as i64, rows, narrow: &narrow })
             as usize
     }
 
@@ -187,30 +187,30 @@ impl<'a, 'd> Ledger<'a, 'd> {
             rows.sheet.bounds[rows.runs].1 = most;
             ledger.best.1
         };
-        self.lowest((least as i64, 1), Way { of: &|best| best.2 as i64, rows, narrow: &narrow })
+        self.lowest((least as i64, 1), &Way { of: &|best| best.2 as i64, rows, narrow: &narrow })
             as usize
     }
 
     /// The least that an objective can be: from below with a part of the work, then a step below
     /// the best day as long as that is found, and from below again with what work is left.
-    fn lowest(&mut self, (first, step): (i64, i64), way: Way<'_>) -> i64 {
+    fn lowest(&mut self, (first, step): (i64, i64), way: &Way<'_>) -> i64 {
         let (from, part) = (self.work, self.work / 8);
         self.held = from - part;
         self.work = part;
-        let mut proven = self.from_below((first, step), &way);
+        let mut proven = self.upwards((first, step), way);
         self.work += std::mem::take(&mut self.held);
         while (way.of)(self.best) > proven && self.work > 0 {
             let best = (way.of)(self.best);
             // Where only this level is open nothing is put by for those below.
             self.held = if best - step > proven { self.work / 3 } else { 0 };
             self.work -= self.held;
-            let outcome = self.level(&way, best - step);
+            let outcome = self.level(way, best - step);
             self.work += std::mem::take(&mut self.held);
             if outcome.least == i64::MAX && outcome.found.is_none() {
                 return best;
             }
             if (way.of)(self.best) >= best {
-                proven = self.from_below((proven, step), &way);
+                proven = self.upwards((proven, step), way);
                 break;
             }
         }
@@ -218,7 +218,7 @@ impl<'a, 'd> Ledger<'a, 'd> {
     }
 
     /// What is ruled out level by level, and the least that is not.
-    fn from_below(&mut self, (first, step): (i64, i64), way: &Way<'_>) -> i64 {
+    fn upwards(&mut self, (first, step): (i64, i64), way: &Way<'_>) -> i64 {
         const LEVELS: usize = 200;
         let mut proven = first;
         for _ in 0..LEVELS {

@@ -13,6 +13,8 @@
 mod clashes;
 mod narrowing;
 mod rules;
+#[cfg(test)]
+mod tests;
 
 use super::{
     super::{clock::Seconds, problem::Problem},
