@@ -152,7 +152,7 @@ impl<'a, 'd> Sets<'a, 'd> {
         limit: usize,
         most: u64,
     ) -> Option<Answer> {
-        const EACH: u64 = 2;
+        const EACH: u64 = 3;
         let (left, told) = (self.work, self.most - self.work);
         let go_on = &mut self.go_on;
         let mut ended = false;
