@@ -190,9 +190,14 @@ impl<'a, 'd> Sets<'a, 'd> {
         (limit, anywhere): (usize, bool),
         orders: usize,
     ) -> Option<Scheduled> {
+        // Finding a place for a run takes longer the more there is to a room.
+        const EACH: u64 = 10;
+        if self.work == 0 {
+            return None;
+        }
         let mut trial = Trial::new(self.problem, &self.empty, runs, (limit, anywhere));
         let found = trial.find(runs, orders);
-        self.work = self.work.saturating_sub(trial.work);
+        self.work = self.work.saturating_sub(trial.work * EACH);
         found
     }
 
