@@ -17,4 +17,5 @@ mod file;
 mod groups;
 mod hand_worked;
 mod properties;
+mod proven;
 mod watching;

@@ -22,6 +22,15 @@ pub(super) struct Open<'a, 'd> {
     pub(super) least_left: i64,
 }
 
+/// How a day is searched.
+#[derive(Clone, Copy)]
+enum Way {
+    /// By what it adds up to.
+    Sums,
+    /// Day by day.
+    Days,
+}
+
 impl Open<'_, '_> {
     /// The best day and its bounds, from a day and bounds that hold already.
     pub(super) fn prove(
@@ -31,16 +40,32 @@ impl Open<'_, '_> {
         (budget, watch): (Budget, &mut Watch<'_, '_>),
     ) -> Found {
         let Some(ground) = ground else { return Found { outcome, bounds: met } };
-        let summed = self.by_sums(&ground, (&mut outcome, &mut met), (budget, watch));
-        let proven = worth(&outcome) == (met.left_weight, met.late, met.runs, met.cost);
-        if !proven && !watch.stopped() {
-            self.day_by_day(&ground, (&mut outcome, &mut met), summed, (budget, watch));
+        let starts = budget.starts;
+        let mut summed = true;
+        for (way, work) in self.ways(starts) {
+            let proven = worth(&outcome) == (met.left_weight, met.late, met.runs, met.cost);
+            if proven || watch.stopped() {
+                break;
+            }
+            let day = (&mut outcome, &mut met);
+            match way {
+                Way::Sums if summed => summed = self.by_sums(&ground, day, (work, watch)),
+                Way::Sums => {}
+                Way::Days if summed => self.day_by_day(&ground, day, (work, watch)),
+                Way::Days => self.day_by_day(&ground, day, (work.max(starts / 8), watch)),
+            }
         }
         Found { outcome, bounds: met }
     }
 
-    fn small(&self) -> bool {
-        self.problem.items.len() <= SMALL
+    /// Ways to search and how much work each may take. What one leaves open the next often
+    /// settles; only of a small day are there few enough days to look at one by one.
+    fn ways(&self, starts: u64) -> Vec<(Way, u64)> {
+        if self.problem.items.len() <= SMALL {
+            vec![(Way::Sums, starts / 8), (Way::Days, starts), (Way::Sums, starts)]
+        } else {
+            vec![(Way::Sums, starts), (Way::Days, starts / 64)]
+        }
     }
 
     /// Searches what the day adds up to; whether it could.
@@ -48,9 +73,8 @@ impl Open<'_, '_> {
         &self,
         ground: &Ground,
         (outcome, met): (&mut Outcome, &mut Bounds),
-        (budget, watch): (Budget, &mut Watch<'_, '_>),
+        (work, watch): (u64, &mut Watch<'_, '_>),
     ) -> bool {
-        let work = if self.small() { budget.starts / 4 } else { budget.starts };
         let mut go_on = |done: u64| watch.go_on(Part::Proving, (done.min(work), work));
         let bounds = (worth(outcome), (met.left_weight, met.late, met.runs, met.cost));
         let sums = ground.summed(self.problem, self.settled, bounds, (work, &mut go_on));
@@ -64,19 +88,13 @@ impl Open<'_, '_> {
         true
     }
 
-    /// Looks at days one by one, with less work where the sums were searched before.
+    /// Looks at days one by one.
     fn day_by_day(
         &self,
         ground: &Ground,
         (outcome, met): (&mut Outcome, &mut Bounds),
-        summed: bool,
-        (budget, watch): (Budget, &mut Watch<'_, '_>),
+        (work, watch): (u64, &mut Watch<'_, '_>),
     ) {
-        let work = match (self.small(), summed) {
-            (true, _) => budget.starts,
-            (false, false) => budget.starts / 8,
-            (false, true) => budget.starts / 64,
-        };
         let mut go_on = |done: u64| watch.go_on(Part::Proving, (done, work));
         let known = worth(outcome);
         let searched = ground.better(self.problem, self.settled, known, (work, &mut go_on));

@@ -5,8 +5,8 @@
 //! many: there a run never gains by waiting, so each run of an order starts at the first moment
 //! it can, and orders are few. What such a room could still do from a moment on (`reach`,
 //! `promise`) rules out most of them. Each set of runs that the easier room allows is then put to
-//! the real room (`sets`, `timetable`), which settles exactly whether its runs find starts, sinks, people and
-//! loadings; a set of which a part finds none finds none itself.
+//! the real room (`sets`, `trial`, `orders`, `timetable`), which settles exactly whether its runs
+//! find starts, sinks, people and loadings; a set of which a part finds none finds none itself.
 #![allow(
     clippy::indexing_slicing,
     clippy::as_conversions,
@@ -16,11 +16,13 @@
 mod beside;
 mod ledger;
 mod moments;
+mod orders;
 mod promise;
 mod reach;
 mod sets;
 mod still;
 mod timetable;
+mod trial;
 mod types;
 
 use std::collections::BTreeMap;

@@ -11,10 +11,13 @@ use super::{
         clock::Seconds,
         day::{Span, Tank},
         problem::Problem,
+        room::Room,
     },
     MOST_REMEMBERED, Started,
+    orders::Orders,
     reach::Reach,
     timetable::{Answer, Scheduled, Timetable},
+    trial::Trial,
     types::{Mixture, Mixtures},
 };
 
@@ -30,6 +33,7 @@ pub(super) struct Sets<'a, 'd> {
     problem: &'a Problem<'d>,
     mixtures: &'a Mixtures,
     reach: &'a Reach,
+    empty: Room,
     /// Tanks of the same number are alike for every run that fits them.
     alike: Vec<usize>,
     known: BTreeMap<Key, Option<Scheduled>>,
@@ -56,6 +60,7 @@ impl<'a, 'd> Sets<'a, 'd> {
             problem,
             mixtures,
             reach,
+            empty: Room::empty(problem),
             alike: tanks.iter().map(first).collect(),
             known: BTreeMap::new(),
             unsettled: BTreeSet::new(),
@@ -93,7 +98,6 @@ impl<'a, 'd> Sets<'a, 'd> {
     /// A day with just these runs and at most so many late rolls; nothing if there is none.
     /// Where the work does not suffice, the search as a whole is no longer complete.
     pub(super) fn day(&mut self, runs: &[Started<'a>], limit: usize) -> Option<Scheduled> {
-        const MOST: u64 = 100_000;
         let (runs, asked) = self.ordered(runs);
         let key = (asked, limit);
         if let Some(known) = self.known.get(&key) {
@@ -106,17 +110,7 @@ impl<'a, 'd> Sets<'a, 'd> {
             }
             return Some(known);
         }
-        let (mut done, most, told) = (0, self.work.min(MOST), self.most - self.work);
-        let go_on = &mut self.go_on;
-        let mut ended = false;
-        let mut step = || {
-            done += 1;
-            ended |= done % 64 == 0 && !go_on(told + done);
-            done < most && !ended
-        };
-        let table = Timetable::new(self.problem, self.reach, &runs, (limit, &mut step));
-        let answer = table.find();
-        self.work = if ended { 0 } else { self.work - done.min(self.work) };
+        let answer = self.settled(&runs, limit);
         let found = match answer {
             Answer::Found(found) => Some(found),
             Answer::None => None,
@@ -129,6 +123,81 @@ impl<'a, 'd> Sets<'a, 'd> {
         if self.known.len() < MOST_REMEMBERED {
             self.known.insert(key, found.clone());
         }
+        found
+    }
+
+    /// By clashes with little work, by trying, by clashes with more work; or moment by moment in
+    /// a room that has more to it.
+    fn settled(&mut self, runs: &[Started<'a>], limit: usize) -> Answer {
+        const LITTLE: u64 = 100;
+        const MORE: u64 = 10_000;
+        const ORDERS: usize = 30;
+        let first = self.by_clashes(runs, limit, LITTLE);
+        if let Some(answer @ (Answer::Found(_) | Answer::None)) = first {
+            return answer;
+        }
+        if let Some(found) = self.tried(runs, (limit, false), ORDERS) {
+            return Answer::Found(found);
+        }
+        match first.and_then(|_| self.by_clashes(runs, limit, MORE)) {
+            Some(answer) => answer,
+            None => self.by_moments(runs, limit),
+        }
+    }
+
+    /// Settled clash by clash, where the room is plain enough for that.
+    pub(super) fn by_clashes(
+        &mut self,
+        runs: &[Started<'a>],
+        limit: usize,
+        most: u64,
+    ) -> Option<Answer> {
+        const EACH: u64 = 3;
+        let (left, told) = (self.work, self.most - self.work);
+        let go_on = &mut self.go_on;
+        let mut ended = false;
+        let mut tell = |done: u64| {
+            ended |= !go_on(told + done * EACH);
+            !ended
+        };
+        let orders = Orders::of(self.problem, runs, limit, ((left / EACH).min(most), &mut tell))?;
+        let (answer, took) = orders.find(runs);
+        self.work = if ended { 0 } else { left.saturating_sub(took * EACH) };
+        Some(answer)
+    }
+
+    /// Settled moment by moment, in any room.
+    fn by_moments(&mut self, runs: &[Started<'a>], limit: usize) -> Answer {
+        const MOST: u64 = 100_000;
+        let (mut done, most, told) = (0, self.work.min(MOST), self.most - self.work);
+        let go_on = &mut self.go_on;
+        let mut ended = false;
+        let mut step = || {
+            done += 1;
+            ended |= done % 64 == 0 && !go_on(told + done);
+            done < most && !ended
+        };
+        let table = Timetable::new(self.problem, self.reach, runs, (limit, &mut step));
+        let answer = table.find();
+        self.work = if ended { 0 } else { self.work - done.min(self.work) };
+        answer
+    }
+
+    /// A day for a set of runs, found by trying so many orders; each run placed is work.
+    pub(super) fn tried(
+        &mut self,
+        runs: &[Started<'a>],
+        (limit, anywhere): (usize, bool),
+        orders: usize,
+    ) -> Option<Scheduled> {
+        // Finding a place for a run takes longer the more there is to a room.
+        const EACH: u64 = 10;
+        if self.work == 0 {
+            return None;
+        }
+        let mut trial = Trial::new(self.problem, &self.empty, runs, (limit, anywhere));
+        let found = trial.find(runs, orders);
+        self.work = self.work.saturating_sub(trial.work * EACH);
         found
     }
 

@@ -3,13 +3,13 @@
 #![allow(clippy::as_conversions, reason = "bits are cut and widened on purpose")]
 
 /// A stream of numbers that a seed fixes.
-pub(super) struct Dice {
+pub(in super::super) struct Dice {
     state: [u64; 4],
 }
 
 impl Dice {
     /// The stream of a seed.
-    pub(super) fn new(seed: u64) -> Self {
+    pub(in super::super) fn new(seed: u64) -> Self {
         let mut word = seed;
         let mut next = || {
             word = word.wrapping_add(0x9e37_79b9_7f4a_7c15);
@@ -31,7 +31,7 @@ impl Dice {
     }
 
     /// A number below `many`; 0 where `many` is 0.
-    pub(super) fn below(&mut self, many: usize) -> usize {
+    pub(in super::super) fn below(&mut self, many: usize) -> usize {
         (((self.next() >> 32) * many as u64) >> 32) as usize
     }
 }

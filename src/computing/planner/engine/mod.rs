@@ -14,7 +14,7 @@ mod anneal;
 mod batch;
 mod board;
 mod budget;
-mod dice;
+pub(super) mod dice;
 mod draft;
 mod greedy;
 mod moves;

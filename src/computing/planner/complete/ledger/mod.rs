@@ -11,26 +11,29 @@
 )]
 
 mod alone;
+mod asking;
 mod hands;
 mod linear;
 mod reels;
+mod refused;
 mod rows;
 mod sequence;
 #[cfg(test)]
 mod tests;
+mod waves;
 mod whole;
 
 use std::collections::HashMap;
 
 use super::{
     super::{bounds::Settled, placing::Placed, problem::Problem},
-    Complete, Ground, Started, Worth,
+    Complete, Ground, Worth,
     sets::{GoOn, Sets},
-    timetable::{Answer, Scheduled},
+    timetable::Scheduled,
     types::Mixtures,
 };
+use refused::Refusals;
 use rows::{Choice, Rows};
-use sequence::Sequence;
 use whole::{Outcome, Verdict};
 
 impl Ground {
@@ -44,7 +47,7 @@ impl Ground {
         (work, go_on): (u64, GoOn<'_>),
     ) -> Option<(Option<Vec<Placed>>, Worth)> {
         let mut nobody = |_: u64| true;
-        let asked = Sets::new(problem, &self.mixtures, &self.reach, (work / 4, go_on));
+        let asked = Sets::new(problem, &self.mixtures, &self.reach, (work, go_on));
         let ledger = Ledger::new(problem, settled, &self.mixtures, asked, (known, work));
         let booked = ledger.book(least)?;
         let search = Complete::new(problem, self, settled, (known, 0, &mut nobody));
@@ -69,11 +72,21 @@ pub(super) struct Ledger<'a, 'd> {
     mixtures: &'a Mixtures,
     sets: Sets<'a, 'd>,
     asked: HashMap<Question, Answered>,
+    refusals: Refusals<'a, 'd>,
     best: Worth,
     found: Option<Scheduled>,
-    /// Work that is left, and what it was at first.
+    /// Work that is left, what is put by for later, and what it was at first.
     work: u64,
+    held: u64,
     most: u64,
+}
+
+/// An objective, and the rows for it.
+struct Way<'w> {
+    of: &'w dyn Fn(Worth) -> i64,
+    rows: &'w Rows,
+    /// Keeps the rows to so much at most and says how many rolls may be late.
+    narrow: &'w dyn Fn(&Ledger<'_, '_>, &mut Rows, i64) -> usize,
 }
 
 /// What the room said to a set of runs.
@@ -92,8 +105,19 @@ impl<'a, 'd> Ledger<'a, 'd> {
         sets: Sets<'a, 'd>,
         (known, work): (Worth, u64),
     ) -> Self {
-        let asked = HashMap::new();
-        Self { problem, settled, mixtures, sets, asked, best: known, found: None, work, most: work }
+        Self {
+            problem,
+            settled,
+            mixtures,
+            sets,
+            asked: HashMap::new(),
+            refusals: Refusals::new(problem),
+            best: known,
+            found: None,
+            work,
+            held: 0,
+            most: work,
+        }
     }
 
     /// The best day it finds and the bounds it proves, from bounds that are known already.
@@ -120,18 +144,11 @@ impl<'a, 'd> Ledger<'a, 'd> {
             return (left, 0, 0, 0);
         }
         let (known_late, known_runs) = if left == least.0 { (least.1, least.2) } else { (0, 0) };
-        let late = self.fewest(rows, (known_late, self.best.1), &|_, most| Some(most));
-        let late = late.min(self.best.1);
+        let late = self.late(rows, known_late);
         if late < self.best.1 {
             return (left, late, known_runs, 0);
         }
-        let column = rows.runs;
-        let narrow = |rows: &mut Rows, most: usize| {
-            rows.sheet.bounds[column].1 = most as i64;
-            None
-        };
-        let runs = self.fewest(rows, (known_runs.max(1), self.best.2), &narrow);
-        let runs = runs.min(self.best.2);
+        let runs = self.runs(rows, known_runs.max(1));
         if runs < self.best.2 {
             return (left, late, runs, 0);
         }
@@ -140,55 +157,88 @@ impl<'a, 'd> Ledger<'a, 'd> {
         (left, late, runs, self.cost(rows).max(known_cost))
     }
 
-    /// The least weight left over, tried from below.
+    /// The least weight left over.
     fn weight(&mut self, rows: &Rows, least: i64) -> i64 {
-        const LEVELS: i64 = 200;
         let weights = self.mixtures.kinds.iter().map(|kind| i128::from(kind.weight));
         let step = i64::try_from(weights.fold(0, common)).unwrap_or(1).max(1);
         // Days differ in this by a multiple of the step.
         let first = self.best.0 - (self.best.0 - least).div_euclid(step) * step;
-        let (mut proven, mut unbroken) = (first, true);
-        for level in 0..LEVELS {
-            let left = first.saturating_add(step.saturating_mul(level));
-            if left >= self.best.0 {
-                break;
-            }
-            let mut rows = rows.clone();
-            rows.leave(self.mixtures, self.settled, self.problem, left);
-            let outcome = self.any(&rows, usize::MAX);
-            if outcome.found.is_some() || self.work == 0 {
-                break;
-            }
-            unbroken &= outcome.least == i64::MAX;
-            if unbroken {
-                proven = left.saturating_add(step);
-            }
-        }
-        proven.min(self.best.0)
+        let narrow = |ledger: &Ledger<'_, '_>, rows: &mut Rows, most: i64| {
+            rows.leave(ledger.mixtures, ledger.settled, ledger.problem, most);
+            usize::MAX
+        };
+        self.lowest((first, step), &Way { of: &|best| best.0, rows, narrow: &narrow })
     }
 
-    /// The fewest late rolls, or runs, among days that are as good in what comes before; `narrow`
-    /// says it with a row, or answers with the most late rolls allowed.
-    fn fewest(
-        &mut self,
-        rows: &Rows,
-        (least, known): (usize, usize),
-        narrow: &dyn Fn(&mut Rows, usize) -> Option<usize>,
-    ) -> usize {
-        let mut proven = least;
-        for most in least..known {
-            let mut rows = rows.clone();
-            rows.leave(self.mixtures, self.settled, self.problem, self.best.0);
-            let limit = narrow(&mut rows, most).unwrap_or(self.best.1);
-            let outcome = self.any(&rows, limit);
-            if outcome.found.is_some() || self.work == 0 {
-                break;
+    /// The fewest late rolls among days that leave no more over.
+    fn late(&mut self, rows: &Rows, least: usize) -> usize {
+        let narrow = |ledger: &Ledger<'_, '_>, rows: &mut Rows, most: i64| {
+            rows.leave(ledger.mixtures, ledger.settled, ledger.problem, ledger.best.0);
+            most as usize
+        };
+        self.lowest((least as i64, 1), &Way { of: &|best| best.1 as i64, rows, narrow: &narrow })
+            as usize
+    }
+
+    /// The fewest runs among days that are as good in what comes before.
+    fn runs(&mut self, rows: &Rows, least: usize) -> usize {
+        let narrow = |ledger: &Ledger<'_, '_>, rows: &mut Rows, most: i64| {
+            rows.leave(ledger.mixtures, ledger.settled, ledger.problem, ledger.best.0);
+            rows.sheet.bounds[rows.runs].1 = most;
+            ledger.best.1
+        };
+        self.lowest((least as i64, 1), &Way { of: &|best| best.2 as i64, rows, narrow: &narrow })
+            as usize
+    }
+
+    /// The least that an objective can be: from below with a part of the work, then a step below
+    /// the best day as long as that is found, and from below again with what work is left.
+    fn lowest(&mut self, (first, step): (i64, i64), way: &Way<'_>) -> i64 {
+        let (from, part) = (self.work, self.work / 8);
+        self.held = from - part;
+        self.work = part;
+        let mut proven = self.upwards((first, step), way);
+        self.work += std::mem::take(&mut self.held);
+        while (way.of)(self.best) > proven && self.work > 0 {
+            let best = (way.of)(self.best);
+            // Where only this level is open nothing is put by for those below.
+            self.held = if best - step > proven { self.work / 3 } else { 0 };
+            self.work -= self.held;
+            let outcome = self.level(way, best - step);
+            self.work += std::mem::take(&mut self.held);
+            if outcome.least == i64::MAX && outcome.found.is_none() {
+                return best;
             }
-            if outcome.least == i64::MAX && proven == most {
-                proven = most + 1;
+            if (way.of)(self.best) >= best {
+                proven = self.upwards((proven, step), way);
+                break;
             }
         }
         proven
+    }
+
+    /// What is ruled out level by level, and the least that is not.
+    fn upwards(&mut self, (first, step): (i64, i64), way: &Way<'_>) -> i64 {
+        const LEVELS: usize = 200;
+        let mut proven = first;
+        for _ in 0..LEVELS {
+            if proven >= (way.of)(self.best) || self.work == 0 {
+                break;
+            }
+            let outcome = self.level(way, proven);
+            if outcome.found.is_some() || outcome.least < i64::MAX {
+                break;
+            }
+            proven = proven.saturating_add(step);
+        }
+        proven.min((way.of)(self.best))
+    }
+
+    /// Any day of which the objective is worth so much at most.
+    fn level(&mut self, way: &Way<'_>, most: i64) -> Outcome {
+        let mut rows = way.rows.clone();
+        let limit = (way.narrow)(self, &mut rows, most);
+        self.any(&rows, limit)
     }
 
     /// The least cost among days that are as good in what comes before.
@@ -229,7 +279,7 @@ impl<'a, 'd> Ledger<'a, 'd> {
                 Some(values) => self.ask(rows, values, limit),
                 None => Verdict::Perhaps,
             };
-            if !self.sets.goes_on(self.most - self.work) {
+            if !self.sets.goes_on(self.most - self.work - self.held) {
                 self.work = 0;
             }
             (verdict, work - self.work)
@@ -237,68 +287,6 @@ impl<'a, 'd> Ledger<'a, 'd> {
         let (outcome, took) = whole::least(&rows.sheet, &rows.groups, wanted, work, &mut ask);
         self.work = self.work.saturating_sub(took);
         outcome
-    }
-
-    /// Asks the room for a day of a set of runs; a better one is kept.
-    fn ask(&mut self, rows: &Rows, values: &[i64], limit: usize) -> Verdict {
-        let chosen = || rows.choices.iter().zip(values).filter(|(_, n)| **n > 0);
-        let mixtures = self.mixtures;
-        let mut runs: Vec<Started<'a>> = Vec::new();
-        for (choice, n) in chosen() {
-            let mixture = &mixtures.all[choice.at];
-            let run = Started { mixture, at: choice.at, tank: choice.tank, start: 0 };
-            runs.extend(std::iter::repeat_n(run, *n as usize));
-        }
-        let mut key: Vec<(usize, usize, i64)> = chosen()
-            .map(|(choice, n)| (mixtures.all[choice.at].likeness, choice.tank, *n))
-            .collect();
-        key.sort_unstable();
-        let known = self.asked.get(&(key.clone(), limit)).cloned();
-        let answered = match known {
-            Some(Answered::Day(_)) | None => self.day(&runs, limit),
-            Some(other) => other,
-        };
-        let verdict = match &answered {
-            Answered::Day(day) => {
-                self.keep(day, &runs);
-                Verdict::Yes
-            }
-            Answered::None => Verdict::No,
-            Answered::Unknown => Verdict::Perhaps,
-        };
-        self.asked.insert((key, limit), answered);
-        verdict
-    }
-
-    fn keep(&mut self, day: &Scheduled, runs: &[Started<'a>]) {
-        let all: i64 = self.problem.items.iter().map(|item| item.weight).sum();
-        let inside: i64 = runs.iter().map(|run| run.mixture.weight).sum();
-        let cost = runs.iter().map(|run| run.mixture.costs[run.tank].unwrap_or(0)).sum();
-        let worth = (all - inside, day.late, runs.len(), cost);
-        if worth < self.best {
-            self.best = worth;
-            self.found = Some(day.clone());
-        }
-    }
-
-    fn day(&mut self, runs: &[Started<'a>], limit: usize) -> Answered {
-        const STEPS: u64 = 200_000;
-        const EACH: u64 = 100;
-        if let Some(sequence) = Sequence::of(self.problem, runs, limit) {
-            let (answer, took) = sequence.find(STEPS);
-            self.work = self.work.saturating_sub(took / EACH);
-            return match answer {
-                Answer::Found(day) => Answered::Day(day),
-                Answer::None => Answered::None,
-                Answer::Unknown => Answered::Unknown,
-            };
-        }
-        self.sets.complete = true;
-        match self.sets.day(runs, limit) {
-            Some(day) => Answered::Day(day),
-            None if self.sets.complete => Answered::None,
-            None => Answered::Unknown,
-        }
     }
 }
 

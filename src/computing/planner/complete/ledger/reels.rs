@@ -15,6 +15,7 @@ use super::{
     },
     linear::FAR,
     rows::{MANY, Rows, hull},
+    waves,
 };
 
 /// A kind of reel and how many of it; or a column of the sums and what it counts there.
@@ -44,6 +45,10 @@ pub(super) fn add(rows: &mut Rows, problem: &Problem<'_>, mixtures: &Mixtures) {
     let rounds = (open.to + dry - open.from).checked_div(round).unwrap_or(Seconds::MAX);
     if rounds > MOST_ROUNDS {
         return;
+    }
+    // In a longer day what is loaded late is loaded in more waves than one, and not bound by time.
+    if rounds <= 2 {
+        scarce.iter().for_each(|kind| waves::add(rows, problem, mixtures, *kind));
     }
     let mut shapes: BTreeMap<Pairs, Pairs> = BTreeMap::new();
     for (column, choice) in rows.choices.iter().enumerate() {

@@ -82,7 +82,7 @@ proptest! {
         let columns: Vec<usize> = (0..sheet.bounds.len()).collect();
         let mut ask = |values: Option<&[i64]>| match values {
             Some(values) if allowed(values) => (Verdict::Yes, 0),
-            Some(_) => (Verdict::No, 0),
+            Some(_) => (Verdict::No(Vec::new()), 0),
             None => (Verdict::Perhaps, 0),
         };
         let wanted = (i64::MAX, i64::MIN);

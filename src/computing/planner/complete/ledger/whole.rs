@@ -13,8 +13,8 @@ use super::linear::{Sheet, Solved, Tableau};
 pub(super) enum Verdict {
     /// There is such a day; kept by whoever was asked.
     Yes,
-    /// There is none, nor with more runs beside these.
-    No,
+    /// There is none, nor with more runs beside these: columns and how much of each.
+    No(Vec<(usize, i64)>),
     /// Not known.
     Perhaps,
 }
@@ -169,6 +169,7 @@ impl Search<'_, '_> {
         let values: Vec<i64> = columns.iter().map(|value| value.round() as i64).collect();
         let sum: i64 = values.iter().zip(&self.sheet.prices).map(|(n, price)| n * price).sum();
         let last = self.whole.last().map_or(&[][..], Vec::as_slice);
+        let mut blamed: Vec<(usize, i64)> = Vec::new();
         let (verdict, asking) = (self.ask)(Some(&values));
         self.asking = asking;
         match verdict {
@@ -180,18 +181,22 @@ impl Search<'_, '_> {
                     return;
                 }
             }
-            Verdict::No => {}
+            Verdict::No(columns) => blamed = columns,
             Verdict::Perhaps => self.unseen = self.unseen.min(floor),
+        }
+        if blamed.is_empty() {
+            let all = last.iter().map(|column| (*column, values[*column]));
+            blamed.extend(all.filter(|(_, value)| *value > 0));
         }
         // Less of one run, with the runs before it kept: so no answer is looked at twice.
         let kept: Vec<(i64, i64)> = bounds.clone();
-        for column in last.iter().copied().filter(|column| values[*column] > 0) {
+        for (column, value) in blamed {
             let own = bounds[column];
-            if own.0 < values[column] {
-                bounds[column].1 = values[column] - 1;
+            if own.0 < value {
+                bounds[column].1 = own.1.min(value - 1);
                 self.node(bounds, floor);
             }
-            bounds[column] = (values[column], own.1.max(values[column]));
+            bounds[column] = (own.0.max(value), own.1.max(value));
             if self.work == 0 {
                 self.unseen = self.unseen.min(floor);
                 break;
