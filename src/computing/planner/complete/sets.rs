@@ -191,7 +191,7 @@ impl<'a, 'd> Sets<'a, 'd> {
         orders: usize,
     ) -> Option<Scheduled> {
         // Finding a place for a run takes longer the more there is to a room.
-        const EACH: u64 = 10;
+        const EACH: u64 = 6;
         if self.work == 0 {
             return None;
         }
