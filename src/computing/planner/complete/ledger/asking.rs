@@ -22,7 +22,6 @@ const EACH_STEP: u64 = 100;
 impl<'a> Ledger<'a, '_> {
     /// Asks the room for a day of a set of runs; a better one is kept.
     pub(super) fn ask(&mut self, rows: &Rows, values: &[i64], limit: usize) -> Verdict {
-        const ORDERS: usize = 150;
         let chosen = || rows.choices.iter().zip(values).filter(|(_, n)| **n > 0);
         let mixtures = self.mixtures;
         let mut runs: Vec<Started<'a>> = Vec::new();
@@ -41,7 +40,7 @@ impl<'a> Ledger<'a, '_> {
         key.sort_unstable();
         let known = self.asked.get(&(key.clone(), limit)).cloned();
         let answered = match known {
-            Some(Answered::Day(_)) | None => self.day(&runs, limit, ORDERS),
+            Some(Answered::Day(_)) | None => self.day(&runs, limit),
             Some(other) => other,
         };
         let verdict = match &answered {
@@ -116,7 +115,7 @@ impl<'a> Ledger<'a, '_> {
         }
     }
 
-    fn day(&mut self, runs: &[Started<'a>], limit: usize, orders: usize) -> Answered {
+    fn day(&mut self, runs: &[Started<'a>], limit: usize) -> Answered {
         const STEPS: u64 = 200_000;
         if let Some(sequence) = Sequence::of(self.problem, runs, limit) {
             let (answer, took) = sequence.find(STEPS);
@@ -128,21 +127,22 @@ impl<'a> Ledger<'a, '_> {
             };
         }
         let before = self.sets.work;
-        let answered = self.in_the_room(runs, limit, orders);
+        let answered = self.in_the_room(runs, limit);
         self.work = self.work.saturating_sub(before - self.sets.work);
         answered
     }
 
     /// In any room: settled with little work, tried in any order and in tanks that cost the same,
     /// and then settled with more work.
-    fn in_the_room(&mut self, runs: &[Started<'a>], limit: usize, orders: usize) -> Answered {
+    fn in_the_room(&mut self, runs: &[Started<'a>], limit: usize) -> Answered {
         const LITTLE: u64 = 100;
+        const ORDERS: usize = 150;
         match self.sets.by_clashes(runs, limit, LITTLE) {
             Some(Answer::Found(day)) => return Answered::Day(day),
             Some(Answer::None) => return Answered::None,
             Some(Answer::Unknown) | None => {}
         }
-        if let Some(day) = self.sets.tried(runs, (limit, true), orders) {
+        if let Some(day) = self.sets.tried(runs, (limit, true), ORDERS) {
             return Answered::Day(day);
         }
         self.sets.complete = true;

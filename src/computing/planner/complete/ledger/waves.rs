@@ -14,6 +14,7 @@ use super::{
         super::{clock::Seconds, problem::Problem},
         types::{Mixture, Mixtures},
     },
+    linear::FAR,
     rows::{MANY, Rows, hull, up},
 };
 
@@ -80,7 +81,7 @@ fn apart(
         let hands = least(&windows);
         let column = rows.column(0, MANY);
         let held = columns.iter().map(|column| (*column, 1)).chain([(column, -1)]);
-        rows.row(held.collect(), 0, super::linear::FAR);
+        rows.row(held.collect(), 0, FAR);
         shared.push((column, -n));
         all.push(Least { column, loading, length, hands });
     }
@@ -102,7 +103,7 @@ fn within(
     let lead = all.iter().map(|least| least.loading).min().unwrap_or(0);
     let mut limit = |of: &dyn Fn(&Least) -> Seconds, many: i64, time: Seconds| {
         let terms = all.iter().map(|least| (least.column, of(least))).collect();
-        rows.row(terms, 0, many.saturating_mul(time.max(0)).min(super::linear::FAR - 1));
+        rows.row(terms, 0, many.saturating_mul(time.max(0)).min(FAR - 1));
     };
     limit(&|least| least.loading, day.loading_places, time - shortest);
     let tanks = day.tanks.len() as i64;
