@@ -77,3 +77,36 @@ fn what_the_fixer_cannot_serve_stays_and_says_so() {
     assert_eq!(plan.runs[0].rolls, ["R2"]);
     assert!(plan.left_over[0].reason.contains("fixer"), "{}", plan.left_over[0].reason);
 }
+
+#[test]
+fn hands_may_be_at_work_after_the_room_has_closed() {
+    // Loaded by 10:05, over at 10:30: the room closes then. The hands of its person, 3600 s from
+    // the beginning of the fixing on (10:15), are at work until 11:25 and so longer than the room
+    // is open, but within their own hours; of two such rolls only one can run, whichever it is.
+    for (rolls, left) in [(vec![json!({})], 0), (vec![json!({}), json!({"time_s": 600})], 1)] {
+        let mut short = day(&rolls);
+        short["open"] = json!([["10:00", "10:32"]]);
+        short["hands"]["after_fix_s"] = json!(3600);
+        let plan = planned(&short);
+        assert_eq!((plan.totals.left_over_weight, plan.bound.left_over_weight), (left, left));
+        assert_eq!(plan.runs.len(), 1);
+    }
+}
+
+#[test]
+fn hands_that_are_free_before_a_run_ends_load_the_next() {
+    // 60 + 360 + 60 + 300 + 30 + 120 + 300 + 60 = 1290 s, nothing is hung: after 825 s hands are
+    // free. Loaded by 10:05, over at 10:26:30; the other is loaded (300 s) before that, starts at
+    // 10:27 and is over at 10:48:30. Loaded before or after the first run it would be over at
+    // 10:53:30, when the room has closed.
+    let mut short = day(&[json!({"time_s": 360}), json!({"time_s": 360, "alone": true})]);
+    short["open"] = json!([["10:00", "10:50"]]);
+    short["steps"]["hang_s_per_roll"] = json!(0);
+    short["steps"]["sink_gap_s"] = json!(0);
+    let second = json!({"id": "B", "stack_mm": 60, "max_reels": 1, "base_ml": 10, "min_ml": 250, "max_ml": 650});
+    short["tanks"].as_array_mut().unwrap().push(second);
+    let plan = planned(&short);
+    assert!(plan.optimal);
+    assert_eq!(plan.totals.left_over_weight, 0);
+    assert_eq!(plan.runs[1].end, "2027-03-14T10:48:30+00:00");
+}

@@ -21,6 +21,12 @@ fn settings() -> ProptestConfig {
     ProptestConfig { cases: 48, failure_persistence: None, ..ProptestConfig::default() }
 }
 
+/// Seconds of hanging for a roll and of work after the fixing: hands that are free before a run
+/// ends, just then, or later.
+fn any_hands() -> impl Strategy<Value = (i64, i64)> {
+    prop_oneof![Just((90, 45)), Just((0, 45)), Just((0, 900)), Just((20, 3600))]
+}
+
 proptest! {
     #![proptest_config(settings())]
 
@@ -67,9 +73,21 @@ proptest! {
         prop_assert_eq!(plan.optimal, met);
     }
 
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 400, ..settings() })]
+
     #[test]
-    fn no_bound_passes_what_a_shorter_search_finds(day in any_day(), alone in any::<bool>(), close in 11_usize..16) {
+    fn no_bound_passes_what_a_shorter_search_finds(
+        day in any_day(),
+        alone in any::<bool>(),
+        close in 11_usize..16,
+        (hang, after_fix) in any_hands(),
+    ) {
         let mut day = day;
+        day["steps"]["hang_s_per_roll"] = json!(hang);
+        day["hands"]["after_fix_s"] = json!(after_fix);
         if alone {
             // One person at one place of a sink, in a short day.
             for key in ["people", "sinks"] {
@@ -104,6 +122,11 @@ proptest! {
             }
         }
     }
+
+}
+
+proptest! {
+    #![proptest_config(settings())]
 
     #[test]
     fn the_same_day_gives_the_same_bytes_on_any_thread(day in any_day()) {

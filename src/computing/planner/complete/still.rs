@@ -91,8 +91,10 @@ impl<'a> Timetable<'_, 'a, '_> {
     fn hands_still_fit(&self, now: Seconds) -> bool {
         let day = self.problem.day;
         let hours = day.people.iter().flat_map(|person| &person.hours);
+        let after = self.courses.iter().map(|course| course.mixture.hands_after()).max();
+        let last = self.close + after.unwrap_or(0);
         let supply: Seconds =
-            hours.map(|span| (span.to.min(self.close) - span.from.max(now)).max(0)).sum();
+            hours.map(|span| (span.to.min(last) - span.from.max(now)).max(0)).sum();
         let after = |span: Span| (span.to - span.from.max(now)).max(0);
         let work: Seconds = self
             .courses

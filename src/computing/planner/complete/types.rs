@@ -58,6 +58,13 @@ pub(super) struct Mixtures {
     pub(super) shapes: usize,
 }
 
+impl Mixture {
+    /// How long hands are at work after its end: the room may be closed then.
+    pub(super) fn hands_after(&self) -> Seconds {
+        self.hands.last().map_or(0, |last| (last.to - self.length).max(0))
+    }
+}
+
 impl Mixtures {
     /// Every mixture of rolls, without those that no plan runs; nothing where there are more
     /// than `most`, or where a tank was loaded before.

@@ -21,10 +21,12 @@ use super::{
 pub(super) fn alone(problem: &Problem<'_>, mixtures: &Mixtures) -> bool {
     let day = problem.day;
     let places: i64 = day.sinks.iter().map(|sink| sink.places).sum();
-    // The hands are at work until a run ends, so that its last gap is before its end.
-    let to_the_end =
-        |mixture: &Mixture| mixture.hands.last().is_some_and(|last| last.to == mixture.length);
     day.people.len() == 1 && places == 1 && mixtures.all.iter().all(to_the_end)
+}
+
+/// Whether hands are at work just until the run ends, so that its last gap is before its end.
+pub(super) fn to_the_end(mixture: &Mixture) -> bool {
+    mixture.hands.last().is_some_and(|last| last.to == mixture.length)
 }
 
 /// The lengths of the gaps between a run's windows.

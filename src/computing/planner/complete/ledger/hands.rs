@@ -13,7 +13,7 @@ use super::{
         super::{clock::Seconds, problem::Problem},
         types::{Mixture, Mixtures},
     },
-    alone::{first, gaps},
+    alone::{first, gaps, to_the_end},
     linear::FAR,
     rows::{Choice, MANY, Rows, hull},
 };
@@ -22,7 +22,7 @@ use super::{
 pub(super) fn add(rows: &mut Rows, problem: &Problem<'_>, mixtures: &Mixtures) {
     let day = problem.day;
     let all = || mixtures.all.iter();
-    if all().any(|mixture| mixture.hands.last().is_none_or(|last| last.to < mixture.length)) {
+    if !all().all(to_the_end) {
         return;
     }
     let sinks: i64 = day.sinks.iter().map(|sink| sink.places).sum();

@@ -10,7 +10,7 @@
 use super::{
     super::{
         super::{bounds::Settled, clock::Seconds, day::Span, problem::Problem},
-        types::Mixtures,
+        types::{Mixture, Mixtures},
     },
     linear::{FAR, Row, Sheet},
     reels,
@@ -174,8 +174,9 @@ impl Rows {
         let loading = day.loading_places.saturating_mul((whole - shortest).max(0)).min(FAR);
         self.row(self.takes(&|choice| of(choice).loading), 0, loading);
         let hours = day.people.iter().flat_map(|person| &person.hours);
-        let hours: Seconds =
-            hours.map(|span| (span.to.min(open.to + sink_gap) - span.from).max(0)).sum();
+        let after = mixtures.all.iter().map(Mixture::hands_after).max().unwrap_or(0);
+        let last = open.to + sink_gap.max(after);
+        let hours: Seconds = hours.map(|span| (span.to.min(last) - span.from).max(0)).sum();
         let hands = |choice: &Choice| {
             let windows = of(choice).hands.iter().map(|span| span.to - span.from);
             of(choice).loading + windows.sum::<Seconds>()

@@ -16,7 +16,9 @@ use super::{
         super::{clock::Seconds, day::Span, problem::Problem},
         Started,
         timetable::{Answer, Hand, Scheduled},
+        types::Mixture,
     },
+    alone::to_the_end,
     rows::up,
 };
 
@@ -63,10 +65,12 @@ impl<'a, 'm, 'd> Sequence<'a, 'm, 'd> {
         let [open] = day.open[..] else { return None };
         let [hours] = day.people.first()?.hours[..] else { return None };
         let sink = day.sinks.iter().position(|sink| sink.places == 1)?;
-        let early = runs.iter().all(|run| run.mixture.hands.first().is_some_and(|w| w.from >= 0));
+        let within = |mixture: &Mixture| {
+            to_the_end(mixture) && mixture.hands.first().is_some_and(|window| window.from >= 0)
+        };
         let simple = hours.from <= open.from
             && hours.to >= open.to
-            && early
+            && runs.iter().all(|run| within(run.mixture))
             && runs.len() <= 20
             && day.people[0].tanks_at_once >= 1
             && day.loading_places >= 1
@@ -228,9 +232,7 @@ impl<'a, 'm, 'd> Sequence<'a, 'm, 'd> {
         rest: Seconds,
     ) -> bool {
         let (mixture, grid) = (self.runs[at].mixture, self.problem.day.rules.grid_s);
-        let (Some(first), Some(close)) = (mixture.hands.first(), mixture.hands.last()) else {
-            return false;
-        };
+        let Some(first) = mixture.hands.first() else { return false };
         let earliest = place.max(self.loadings[at].to).max(hands - first.from);
         let mut start = up(earliest, grid);
         let waits = |other: &usize| (state.done | state.loaded) & (1 << other) == 0;
@@ -240,7 +242,6 @@ impl<'a, 'm, 'd> Sequence<'a, 'm, 'd> {
         });
         // From this start on everything could be loaded in all of the gaps.
         let settled = open.max().unwrap_or(0) - first.to;
-        debug_assert!(close.to == mixture.length, "hands are at work until the end");
         loop {
             let late = state.late + self.late_at(&self.runs[at], start);
             if start + rest > self.open.to || late > self.limit {
