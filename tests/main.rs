@@ -67,3 +67,4 @@ mod waiting;
 mod walk;
 mod wall;
 mod way_in;
+mod who_asks;

@@ -15,6 +15,7 @@ mod once;
 pub mod portable;
 mod safety;
 pub mod schema;
+mod together;
 pub mod trail;
 
 use std::cell::{Cell, RefCell};
@@ -36,6 +37,7 @@ pub use connect::{Engine, is_postgres};
 pub use gate::Gate;
 pub use once::Once;
 pub use safety::Setting;
+pub use together::Together;
 
 type Manage = <Conn as Connection>::TransactionManager;
 

@@ -1,5 +1,6 @@
 //! Sessions and API tokens: who is asking.
 
+mod asked;
 mod store;
 
 use serde::Serialize;
@@ -8,6 +9,7 @@ use crate::clock::{Moment, Zone};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::secrets;
+pub use asked::Asked;
 pub use store::{SessionRow, TokenRow};
 
 /// What a person may do; each includes those before it.
@@ -139,24 +141,6 @@ pub struct Proof {
     pub beat: i64,
 }
 
-/// Whose browser this is, if its session stands.
-///
-/// # Errors
-/// As the database's.
-pub fn of_cookie(
-    conn: &mut Conn,
-    now: Moment,
-    token: &str,
-) -> Result<Option<(Person, Proof)>, Error> {
-    let found = store::session(conn, &secrets::hash(token))?;
-    Ok(found
-        .filter(|(_, row, _)| now.0 < row.expires_s && now.0 < row.seen_s.saturating_add(IDLE_S))
-        .map(|(person, row, beat)| {
-            let is_stale = now.0 - row.seen_s > SEEN_EVERY_S;
-            (person, Proof { is_stale, second_factor: row.second_factor, beat })
-        }))
-}
-
 /// Whose token this is, if it stands.
 ///
 /// # Errors
@@ -167,9 +151,9 @@ pub fn of_token(
     token: &str,
 ) -> Result<Option<(Person, Proof)>, Error> {
     let found = store::token(conn, &secrets::hash(token))?;
-    Ok(found.filter(|(_, row, _)| now.0 < row.expires_s).map(|(person, row, beat)| {
+    Ok(found.filter(|(_, row, _)| now.0 < row.expires_s).map(|(person, row, counts)| {
         let is_stale = row.seen_s.is_none_or(|s| now.0 - s > SEEN_EVERY_S);
-        (person, Proof { is_stale, second_factor: row.second_factor, beat })
+        (person, Proof { is_stale, second_factor: row.second_factor, beat: counts.beat })
     }))
 }
 

@@ -5,6 +5,7 @@ use crate::clock::{Moment, Zone};
 use crate::db::schema::{api_tokens, members, pulse, sessions};
 use crate::db::{Conn, Tx, ask_engine};
 use crate::error::Error;
+use crate::pulse::Counts;
 
 /// One session as its owner sees it.
 #[derive(Clone, Debug, Queryable, Selectable)]
@@ -85,34 +86,36 @@ fn is_in() -> _ {
     members::state.eq("active").or(members::state.eq("paused"))
 }
 
-/// Somebody, by what they were recognised, and the pulse's count: it comes with who is asking, so
-/// that a page need not ask for it.
-type Recognised<R> = Option<(Person, R, i64)>;
+/// Somebody, by what they were recognised, and the counts of that moment: they come with who is
+/// asking, so that a page need not ask for them.
+pub(super) type Recognised<R> = Option<(Person, R, Counts)>;
 
 pub(super) fn session(conn: &mut Conn, hash: &[u8]) -> Result<Recognised<SessionRow>, Error> {
-    let found: Option<(SessionRow, Holder, i64)> = ask_engine!(conn, conn => sessions::table
+    let found: Option<(SessionRow, Holder, Counts)> = ask_engine!(conn, conn => sessions::table
         .inner_join(members::table.on(members::id.eq(sessions::member_id)))
         .inner_join(pulse::table.on(pulse::id.eq(1)))
         .filter(sessions::token_hash.eq(hash))
         .filter(is_in())
-        .select((SessionRow::as_select(), Holder::as_select(), pulse::n))
+        .select((SessionRow::as_select(), Holder::as_select(), Counts::as_select()))
         .get_result(conn)
         .optional())?;
     found
-        .map(|(row, holder, beat)| Ok((holder.person(Via::Session(row.id))?, row, beat)))
+        .map(|(row, holder, counts)| Ok((holder.person(Via::Session(row.id))?, row, counts)))
         .transpose()
 }
 
 pub(super) fn token(conn: &mut Conn, hash: &[u8]) -> Result<Recognised<TokenRow>, Error> {
-    let found: Option<(TokenRow, Holder, i64)> = api_tokens::table
+    let found: Option<(TokenRow, Holder, Counts)> = api_tokens::table
         .inner_join(members::table.on(members::id.eq(api_tokens::member_id)))
         .inner_join(pulse::table.on(pulse::id.eq(1)))
         .filter(api_tokens::token_hash.eq(hash))
         .filter(is_in())
-        .select((TokenRow::as_select(), Holder::as_select(), pulse::n))
+        .select((TokenRow::as_select(), Holder::as_select(), Counts::as_select()))
         .get_result(conn)
         .optional()?;
-    found.map(|(row, holder, beat)| Ok((holder.person(Via::Token(row.id))?, row, beat))).transpose()
+    found
+        .map(|(row, holder, counts)| Ok((holder.person(Via::Token(row.id))?, row, counts)))
+        .transpose()
 }
 
 pub(super) fn mark_seen(tx: &mut Tx<'_>, now: Moment, via: Via) -> Result<(), Error> {

@@ -42,16 +42,11 @@ async fn found(req: &ServiceRequest) -> Option<Result<(Person, Proof), Error>> {
     if token.len() > 100 || asks_nobody(req.path()) {
         return None;
     }
-    let seen = app
-        .db
-        .glance(move |conn| {
-            if is_api {
-                sessions::of_token(conn, now, &token)
-            } else {
-                sessions::of_cookie(conn, now, &token)
-            }
-        })
-        .await;
+    let seen = if is_api {
+        app.db.glance(move |conn| sessions::of_token(conn, now, &token)).await
+    } else {
+        app.asked.of_cookie(&app.db, now, &token).await
+    };
     match seen {
         Err(e) => Some(Err(e)),
         Ok(None) => None,

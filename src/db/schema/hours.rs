@@ -6,6 +6,7 @@ diesel::table! {
     pulse (id) {
         id -> BigInt,
         n -> BigInt,
+        people -> BigInt,
     }
 }
 

@@ -1,0 +1,10 @@
+-- A count that goes up when somebody who may be signed in changes, or loses a session: while it
+-- stands, a server that knew a moment ago who is asking still knows it. Kept by triggers, so that
+-- no change can forget it.
+ALTER TABLE pulse ADD COLUMN people BIGINT NOT NULL DEFAULT 0;
+CREATE FUNCTION count_people() RETURNS trigger LANGUAGE plpgsql AS
+$$ BEGIN UPDATE pulse SET people = people + 1; RETURN NULL; END $$;
+CREATE TRIGGER people_changed AFTER UPDATE OF name, role, state, time_zone, day_order, hours_24, us_units OR DELETE
+    ON members FOR EACH STATEMENT EXECUTE FUNCTION count_people();
+CREATE TRIGGER people_sessions AFTER UPDATE OF member_id, token_hash, expires_s, second_factor OR DELETE
+    ON sessions FOR EACH STATEMENT EXECUTE FUNCTION count_people();
