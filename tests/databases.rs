@@ -6,6 +6,7 @@ use std::fs;
 use diesel::prelude::*;
 use diesel::sql_types::{Bool, Text};
 use wetside::db::{Conn, migrate};
+use wetside::sessions::Role;
 
 use crate::house::{House, Kind};
 
@@ -146,3 +147,34 @@ on_both!(a_reader_cannot_write, |house| {
         house.app.db.read_now(|conn| Ok(diesel::sql_query("DELETE FROM tries").execute(conn)?));
     assert!(tried.is_err());
 });
+
+#[test]
+fn connections_that_the_server_cut_are_replaced_and_nobody_notices() {
+    let house = House::open(Kind::Postgres);
+    let browsers = ["Ana", "Ben", "Cleo", "Dara", "Edda", "Finn", "Gwen", "Hana"]
+        .map(|name| house.person(name, Role::Member));
+    let cut = "SELECT pg_terminate_backend(pid) FROM pg_stat_activity \
+        WHERE datname = current_database() AND pid <> pg_backend_pid()";
+    for (round, browser) in browsers.iter().enumerate() {
+        // Several at once, so that several connections stand open, for reading and for changing.
+        let together = std::sync::Barrier::new(6);
+        std::thread::scope(|scope| {
+            for n in 0..6 {
+                let (house, together) = (&house, &together);
+                scope.spawn(move || {
+                    let wait = |c: &mut Conn| {
+                        together.wait();
+                        diesel::sql_query("SELECT 1").execute(c)?;
+                        Ok(())
+                    };
+                    house.app.db.read_now(wait).unwrap();
+                    house.put_person(&format!("Iris {round} {n}"), Role::Member);
+                });
+            }
+        });
+        house.app.db.read_now(|c| Ok(diesel::sql_query(cut).execute(c)?)).unwrap();
+        browser.get("/rolls").is(200);
+        house.app.db.read_now(|c| Ok(diesel::sql_query(cut).execute(c)?)).unwrap();
+        browser.post("/me/tokens", &[("label", "Door display")]).is(200);
+    }
+}

@@ -5,6 +5,7 @@
 //! only [`Tx`] can be written through and only [`Db::write`] makes one.
 
 pub mod acting;
+mod again;
 mod conn;
 mod connect;
 mod gate;
@@ -21,7 +22,7 @@ pub mod trail;
 use std::cell::{Cell, RefCell};
 use std::pin::Pin;
 use std::sync::Arc;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use diesel::connection::{SimpleConnection, TransactionManager};
 use diesel::prelude::*;
@@ -30,6 +31,7 @@ use parking_lot::Mutex;
 use scheduled_thread_pool::ScheduledThreadPool;
 
 use crate::error::Error;
+use again::{again, on};
 pub use conn::Conn;
 pub(crate) use conn::ask_engine;
 use connect::{Access, Manager};
@@ -107,11 +109,6 @@ pub struct Db {
     writers: Pool<Manager>,
     gate: Arc<Gate>,
 }
-
-/// How often a change that met another one is tried again.
-const TRIES: u32 = 6;
-/// After so long nothing is tried again: whoever waits is told.
-const PATIENCE: Duration = Duration::from_secs(4);
 
 impl Db {
     /// Opens the pools; the database itself need not answer yet.
@@ -222,7 +219,7 @@ impl Db {
     }
 
     fn glimpse(&self, ask: Work<'_>) -> Result<(), Error> {
-        again(&|| ask(&mut *self.readers.get()?))
+        again(&|| on(&self.readers, ask))
     }
 
     /// [`Db::read`] for threads that may block: workers and the command line.
@@ -234,11 +231,11 @@ impl Db {
     }
 
     fn look(&self, ask: Work<'_>) -> Result<(), Error> {
-        again(&|| {
-            let conn = &mut *self.readers.get()?;
+        let whole = |conn: &mut Conn| {
             gate::begin_look(conn)?;
             finish(conn, ask)
-        })
+        };
+        again(&|| on(&self.readers, &whole))
     }
 
     /// [`Db::write`] for threads that may block: workers and the command line.
@@ -268,14 +265,16 @@ impl Db {
     }
 
     fn change(&self, work: Work<'_>) -> Result<(), Error> {
-        again(&|| {
-            let _turn = self.gate.wait()?;
-            let conn = &mut *self.writers.get()?;
+        let whole = |conn: &mut Conn| {
             gate::begin_change(conn)?;
             finish(conn, &|conn| {
                 lease::check(conn)?;
                 trail::with_line(conn, work)
             })
+        };
+        again(&|| {
+            let _turn = self.gate.wait()?;
+            on(&self.writers, &whole)
         })
     }
 }
@@ -321,19 +320,4 @@ fn finish(conn: &mut Conn, work: Work<'_>) -> Result<(), Error> {
         let _ = Manage::rollback_transaction(conn);
     }
     done
-}
-
-/// Tries again, with growing and uneven pauses, what failed only because others were there.
-fn again(attempt: &dyn Fn() -> Result<(), Error>) -> Result<(), Error> {
-    let (begun, mut tries) = (Instant::now(), 0);
-    loop {
-        match attempt() {
-            Err(e) if e.is_passing() && tries < TRIES && begun.elapsed() < PATIENCE => {
-                tries += 1;
-                let jitter = rand::random_range(5..25);
-                std::thread::sleep(Duration::from_millis(jitter << tries.min(4)));
-            }
-            done => return done,
-        }
-    }
 }

@@ -88,8 +88,12 @@ impl Word {
             .load(conn)?;
         let standing = recipes::state.eq(standing.word());
         let recipes = recipes::table.filter(standing).select(recipes::id).limit(most);
-        let mut ids: Vec<i64> = recipes.filter(recipes::film_id.eq_any(films)).load(conn)?;
-        if ids.len() <= FEW {
+        // Of no film at all PostgreSQL would look for recipes by reading every one.
+        let mut ids: Vec<i64> = match films.is_empty() {
+            true => Vec::new(),
+            false => recipes.filter(recipes::film_id.eq_any(films)).load(conn)?,
+        };
+        if ids.len() <= FEW && !developers.is_empty() {
             let of = recipes.filter(recipes::developer_id.eq_any(developers));
             ids.extend(of.load::<i64>(conn)?);
         }

@@ -243,7 +243,9 @@ pub(crate) fn records(conn: &mut Conn, looked: &Looked) -> Result<Vec<Record>, E
     }
     if let Some(look) = looked.look {
         let of_look = result_notes::table.filter(result_notes::look.eq(look.word()));
-        let ids: Vec<i64> = of_look.select(result_notes::roll_id).limit(MOST_OF_FEW).load(conn)?;
+        // In the order of the index, so that PostgreSQL does not read all there is for the few.
+        let by_key = of_look.order(result_notes::roll_id).select(result_notes::roll_id);
+        let ids: Vec<i64> = by_key.limit(MOST_OF_FEW).load(conn)?;
         query = if ids.len() <= FEW {
             query.filter(processing_records::roll_id.eq_any(ids))
         } else {
