@@ -1,5 +1,9 @@
 //! Words looked for inside texts, on both engines alike.
 
+use diesel::dsl::sql;
+use diesel::expression::SqlLiteral;
+use diesel::sql_types::Bool;
+
 diesel::define_sql_function! {
     /// Small letters.
     fn lower(text: diesel::sql_types::Text) -> diesel::sql_types::Text;
@@ -25,6 +29,13 @@ pub fn pattern(word: &str) -> String {
 pub fn holds(texts: &[&str], words: &[String]) -> bool {
     let texts: Vec<String> = texts.iter().map(|t| t.to_lowercase()).collect();
     words.iter().map(|w| w.to_lowercase()).all(|w| texts.iter().any(|t| t.contains(&w)))
+}
+
+/// Belongs to every question for a few rows by keys that were just found: it is not kept, so that
+/// PostgreSQL thinks of it each time with the keys at hand. For keys it does not know it would
+/// rather read every row.
+pub(crate) fn thought_of_anew() -> SqlLiteral<Bool> {
+    sql("TRUE")
 }
 
 #[cfg(test)]

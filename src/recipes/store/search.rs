@@ -6,7 +6,7 @@ use diesel::prelude::*;
 use super::recipes::{Full, full, nouns};
 use super::{Developer, Film, Recipe};
 use crate::db::Conn;
-use crate::db::like::{lower, pattern};
+use crate::db::like::{lower, pattern, thought_of_anew};
 use crate::db::schema::{developers, films, recipes};
 use crate::error::Error;
 use crate::recipes::rules::Standing;
@@ -87,14 +87,12 @@ impl Word {
             .select(developers::id)
             .load(conn)?;
         let standing = recipes::state.eq(standing.word());
-        let recipes = recipes::table.filter(standing).select(recipes::id).limit(most);
-        // Of no film at all PostgreSQL would look for recipes by reading every one.
-        let mut ids: Vec<i64> = match films.is_empty() {
-            true => Vec::new(),
-            false => recipes.filter(recipes::film_id.eq_any(films)).load(conn)?,
-        };
-        if ids.len() <= FEW && !developers.is_empty() {
-            let of = recipes.filter(recipes::developer_id.eq_any(developers));
+        let recipes = recipes::table.filter(standing).filter(thought_of_anew());
+        let recipes = recipes.select(recipes::id).limit(most);
+        let mut ids: Vec<i64> =
+            recipes.clone().filter(recipes::film_id.eq_any(films)).load(conn)?;
+        if ids.len() <= FEW {
+            let of = recipes.clone().filter(recipes::developer_id.eq_any(developers));
             ids.extend(of.load::<i64>(conn)?);
         }
         if let Some(ei) = self.ei.filter(|_| ids.len() <= FEW) {

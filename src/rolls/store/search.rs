@@ -5,7 +5,7 @@ use diesel::prelude::*;
 use super::{Full, Roll, full, noun};
 use crate::clock::Moment;
 use crate::db::Conn;
-use crate::db::like::{lower, pattern};
+use crate::db::like::{lower, pattern, thought_of_anew};
 use crate::db::schema::{films, members, rolls};
 use crate::error::Error;
 use crate::rolls::rules::State;
@@ -74,15 +74,15 @@ impl Word {
             .filter(lower(films::name).like(&self.film).escape('\\'))
             .select(films::id)
             .load(conn)?;
-        let rolls = rolls::table.select(rolls::id).limit(most);
-        let mut ids: Vec<i64> = rolls.filter(rolls::film_id.eq_any(&films)).load(conn)?;
+        let rolls = rolls::table.filter(thought_of_anew()).select(rolls::id).limit(most);
+        let mut ids: Vec<i64> = rolls.clone().filter(rolls::film_id.eq_any(&films)).load(conn)?;
         let of_films = ids.len();
         if of_films <= FEW {
             let owners: Vec<i64> = members::table
                 .filter(lower(members::name).like(&self.owner).escape('\\'))
                 .select(members::id)
                 .load(conn)?;
-            ids.extend(rolls.filter(rolls::member_id.eq_any(owners)).load::<i64>(conn)?);
+            ids.extend(rolls.clone().filter(rolls::member_id.eq_any(owners)).load::<i64>(conn)?);
             ids.extend(rolls.filter(rolls::ei.eq(self.ei)).load::<i64>(conn)?);
         }
         if ids.len() > FEW {
