@@ -2,10 +2,14 @@
 
 use std::collections::BTreeMap;
 use std::fs;
+use std::sync::atomic::{AtomicBool, Ordering};
 
+use actix_web::rt;
 use diesel::prelude::*;
 use diesel::sql_types::{Bool, Text};
-use wetside::db::{Conn, migrate};
+use futures_util::future::join;
+use wetside::db::{Conn, Together, migrate};
+use wetside::error::Error;
 use wetside::sessions::Role;
 
 use crate::house::{House, Kind};
@@ -177,4 +181,25 @@ fn connections_that_the_server_cut_are_replaced_and_nobody_notices() {
         house.app.db.read_now(|c| Ok(diesel::sql_query(cut).execute(c)?)).unwrap();
         browser.post("/me/tokens", &[("label", "Door display")]).is(200);
     }
+}
+
+#[test]
+fn nobody_waits_for_a_question_that_hangs() {
+    static ASKED: AtomicBool = AtomicBool::new(false);
+    static ANSWERED: AtomicBool = AtomicBool::new(false);
+    fn ask(c: &mut Conn) -> Result<i64, Error> {
+        if !ASKED.swap(true, Ordering::SeqCst) {
+            diesel::sql_query("SELECT pg_sleep(5)").execute(c)?;
+            ANSWERED.store(true, Ordering::SeqCst);
+        }
+        Ok(7)
+    }
+    let house = House::open(Kind::Postgres);
+    house.person("Ana", Role::Member).get("/me").is(200);
+    let together = Together::new(ask);
+    rt::System::new().block_on(async {
+        let both = join(together.ask(&house.app.db), together.ask(&house.app.db)).await;
+        assert_eq!((both.0.unwrap(), both.1.unwrap()), (7, 7));
+        assert!(ASKED.load(Ordering::SeqCst) && !ANSWERED.load(Ordering::SeqCst));
+    });
 }

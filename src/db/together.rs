@@ -6,14 +6,17 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use actix_web::rt::task::spawn_blocking;
+use actix_web::rt::time::timeout;
 use parking_lot::Mutex;
 use tokio::sync::oneshot;
 
 use super::{Conn, Db};
 use crate::error::Error;
 
-/// Whoever is away with the question for so long is no longer waited for: another may go.
+/// Whoever is away with the question for so long keeps nobody else from going.
 const AWAY: Duration = Duration::from_millis(50);
+/// After so long nobody waits for those who went: a connection may hang, and others stand.
+const PATIENCE: Duration = Duration::from_millis(200);
 
 /// One question for all who ask it at about the same moment.
 pub struct Together<V>(Arc<Round<V>>);
@@ -45,7 +48,7 @@ impl<V: Clone + Send + 'static> Together<V> {
         let told = if db.engine().is_sqlite() { None } else { self.wait(db).await };
         match told {
             Some(told) => Ok(told),
-            // No connection was at hand, or the question failed: each asks alone, with patience.
+            // No connection was at hand, or the question failed or hangs: each asks alone.
             None => db.glance(self.0.ask).await,
         }
     }
@@ -57,7 +60,7 @@ impl<V: Clone + Send + 'static> Together<V> {
             // Whoever waits hears of it in their own way.
             drop(spawn_blocking(move || round.go(&db)));
         }
-        told.await.ok()
+        timeout(PATIENCE, told).await.ok()?.ok()
     }
 }
 
