@@ -11,7 +11,6 @@ use crate::error::Error;
 use crate::web::Routes;
 
 pub use pages::stream;
-pub use store::Counts;
 pub use watch::Watch;
 
 /// The count at which the board of this stretch last changed; 0 if it never did. Fit for an ETag:
@@ -21,14 +20,6 @@ pub use watch::Watch;
 /// As the database's.
 pub fn revision(conn: &mut Conn, span: Span) -> Result<i64, Error> {
     store::revision(conn, days(span))
-}
-
-/// The counts of this moment. One question, fit for a glance.
-///
-/// # Errors
-/// As the database's.
-pub fn counts(conn: &mut Conn) -> Result<Counts, Error> {
-    store::counts(conn)
 }
 
 /// The UTC days a stretch touches, first and last.

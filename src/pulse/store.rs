@@ -1,25 +1,8 @@
 use diesel::prelude::*;
 
+use crate::db::Conn;
 use crate::db::schema::{day_revisions, pulse};
-use crate::db::{Conn, ask_engine};
 use crate::error::Error;
-
-/// What goes up with every change, as of one moment.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Queryable, Selectable)]
-#[diesel(table_name = pulse)]
-pub struct Counts {
-    /// The pulse's own: of changes of what a board shows.
-    #[diesel(column_name = n)]
-    pub beat: i64,
-    /// Of changes of people, and of sessions that ended.
-    pub people: i64,
-}
-
-pub(super) fn counts(conn: &mut Conn) -> Result<Counts, Error> {
-    Ok(
-        ask_engine!(conn, conn => pulse::table.find(1).select(Counts::as_select()).get_result(conn))?,
-    )
-}
 
 /// What stands for every day.
 pub(super) const EVERY_DAY: i64 = -1;

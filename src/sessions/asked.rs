@@ -8,12 +8,11 @@ use std::collections::HashMap;
 
 use parking_lot::Mutex;
 
-use super::store::{self, Recognised, SessionRow};
+use super::store::{self, Counts, Recognised, SessionRow};
 use super::{IDLE_S, Person, Proof, SEEN_EVERY_S};
 use crate::clock::Moment;
 use crate::db::{Db, Together};
 use crate::error::Error;
-use crate::pulse::{self, Counts};
 use crate::secrets;
 
 /// So many browsers are known at once.
@@ -35,7 +34,7 @@ pub struct Asked {
 
 impl Default for Asked {
     fn default() -> Asked {
-        Asked { counts: Together::new(pulse::counts), known: Mutex::default() }
+        Asked { counts: Together::new(store::counts), known: Mutex::default() }
     }
 }
 

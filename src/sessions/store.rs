@@ -5,7 +5,6 @@ use crate::clock::{Moment, Zone};
 use crate::db::schema::{api_tokens, members, pulse, sessions};
 use crate::db::{Conn, Tx, ask_engine};
 use crate::error::Error;
-use crate::pulse::Counts;
 
 /// One session as its owner sees it.
 #[derive(Clone, Debug, Queryable, Selectable)]
@@ -84,6 +83,23 @@ impl Holder {
 #[diesel::dsl::auto_type(no_type_alias)]
 fn is_in() -> _ {
     members::state.eq("active").or(members::state.eq("paused"))
+}
+
+/// What goes up with every change, as of one moment: the pulse's count, and that of the people.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Queryable, Selectable)]
+#[diesel(table_name = pulse)]
+pub(super) struct Counts {
+    /// The pulse's own: of changes of what a board shows.
+    #[diesel(column_name = n)]
+    pub(super) beat: i64,
+    /// Of changes of people, and of sessions that ended.
+    pub(super) people: i64,
+}
+
+pub(super) fn counts(conn: &mut Conn) -> Result<Counts, Error> {
+    Ok(
+        ask_engine!(conn, conn => pulse::table.find(1).select(Counts::as_select()).get_result(conn))?,
+    )
 }
 
 /// Somebody, by what they were recognised, and the counts of that moment: they come with who is
