@@ -17,7 +17,7 @@ use crate::outbox::Mailer;
 use crate::pulse::Watch;
 pub use crate::safety::Missing;
 use crate::secrets::Key;
-use crate::sessions::{Asked, Person, Taste};
+use crate::sessions::{Browsers, Person, Taste};
 use crate::studio::{self, Studio};
 use crate::web::{Assets, KeptPages, Metrics, Pages, Routes, Words};
 
@@ -43,8 +43,8 @@ pub struct App {
     pub kept: KeptPages,
     /// Days of the board read a moment ago.
     pub days: KnownDays,
-    /// Who is asking, as browsers are.
-    pub asked: Asked,
+    /// Browsers recognised a moment ago.
+    pub browsers: Browsers,
     /// What open pages are told of changes.
     pub watch: Arc<Watch>,
     /// The turn to plan a large day: it takes a processor of its own, so a server plans one at a
@@ -96,7 +96,7 @@ impl App {
             mailer,
             kept: KeptPages::default(),
             days: KnownDays::default(),
-            asked: Asked::default(),
+            browsers: Browsers::default(),
             watch: Arc::default(),
             planning: Mutex::default(),
             outgrown: AtomicBool::new(false),

@@ -1,6 +1,6 @@
 //! Sessions and API tokens: who is asking.
 
-mod asked;
+mod browsers;
 mod store;
 
 use serde::Serialize;
@@ -9,7 +9,7 @@ use crate::clock::{Moment, Zone};
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 use crate::secrets;
-pub use asked::Asked;
+pub use browsers::Browsers;
 pub use store::{SessionRow, TokenRow};
 
 /// What a person may do; each includes those before it.

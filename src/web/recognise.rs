@@ -45,7 +45,7 @@ async fn found(req: &ServiceRequest) -> Option<Result<(Person, Proof), Error>> {
     let seen = if is_api {
         app.db.glance(move |conn| sessions::of_token(conn, now, &token)).await
     } else {
-        app.asked.of_cookie(&app.db, now, &token).await
+        app.browsers.of_cookie(&app.db, now, &token).await
     };
     match seen {
         Err(e) => Some(Err(e)),

@@ -27,18 +27,18 @@ struct Known {
 }
 
 /// Who was recognised a moment ago, and the question whether anybody changed since.
-pub struct Asked {
+pub struct Browsers {
     counts: Together<Counts>,
     known: Mutex<HashMap<Vec<u8>, Known>>,
 }
 
-impl Default for Asked {
-    fn default() -> Asked {
-        Asked { counts: Together::new(store::counts), known: Mutex::default() }
+impl Default for Browsers {
+    fn default() -> Browsers {
+        Browsers { counts: Together::new(store::counts), known: Mutex::default() }
     }
 }
 
-impl Asked {
+impl Browsers {
     /// Whose browser this is, if its session stands.
     ///
     /// # Errors
