@@ -175,7 +175,7 @@ mod tests {
         fn the_weeks_hold_every_ticket_of_the_month_once(
             came in prop::collection::vec(0_u64..120, 0..60),
             developed in prop::collection::vec(0_u64..120, 0..60),
-            month in 0..2400,
+            month in prop_oneof![Just(0), Just(2399), 0..2400],
         ) {
             let month = Month::read("2000-01").unwrap().step(month);
             let dates = |offsets: Vec<u64>| -> Vec<NaiveDate> {
@@ -184,8 +184,11 @@ mod tests {
             };
             let (came, developed) = (dates(came), dates(developed));
             let weeks = weeks(month, &came, &developed);
+            // Not by `Month::of`: what lies beyond the calendar's two ends is no ticket of its end.
+            let name = month.to_string();
             let of = |all: &[NaiveDate]| {
-                i64::try_from(all.iter().filter(|d| Month::of(**d) == month).count()).unwrap()
+                let in_it = |d: &&NaiveDate| d.format("%Y-%m").to_string() == name;
+                i64::try_from(all.iter().filter(in_it).count()).unwrap()
             };
             prop_assert_eq!(weeks.iter().map(|w| w.came).sum::<i64>(), of(&came));
             prop_assert_eq!(weeks.iter().map(|w| w.developed).sum::<i64>(), of(&developed));
