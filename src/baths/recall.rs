@@ -7,6 +7,7 @@ use super::{mail, reach_store, state, store};
 use crate::clock::Moment;
 use crate::db::{Conn, Tx};
 use crate::error::Error;
+use crate::web::counted;
 use crate::{members, outbox, rolls, shelf};
 
 /// A film that went through something found bad, or somebody's use that names no film.
@@ -226,7 +227,9 @@ pub fn call_back(
         let letter = mail::call_back(now, &to, (&recall.what, recall.fixer), films, key)?;
         told += usize::from(outbox::post(tx, now, &letter)?);
     }
-    let note = format!("{CALLED}: {} films, {told} people written to.", recall.films.len());
+    let (films, people) =
+        (counted(recall.films.len(), "film", "films"), counted(told, "person", "people"));
+    let note = format!("{CALLED}: {films}, {people} written to.");
     match source {
         Source::Bath(id) => {
             let entry = Entry { by: Some(by), ..Entry::of(EntryKind::Recalled, now) };

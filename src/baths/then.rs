@@ -6,6 +6,7 @@ use crate::clock::Moment;
 use crate::db::Conn;
 use crate::error::Error;
 use crate::rolls::BathThen;
+use crate::web::counted;
 
 /// The state of a bath in one line: how good it is, what it can still take, its age, what is left of
 /// it, its dilution and how fast it clears film.
@@ -16,10 +17,7 @@ fn in_words(bath: &Bath, state: &State) -> String {
         let side = if state.remaining_milli < 0 { "past its limit" } else { "left" };
         parts.push(format!("{left} rolls' worth {side}"));
     }
-    parts.push(match state.age_days {
-        1 => "1 day old".to_owned(),
-        days => format!("{days} days old"),
-    });
+    parts.push(format!("{} old", counted(state.age_days, "day", "days")));
     parts.push(format!("{} ml", rolls_in_words(state.left_ul)));
     parts.extend(bath.water_parts.filter(|n| *n > 0).map(|n| format!("1+{n}")));
     parts.extend(state.clearing_s.map(|s| format!("cleared film in {} min", minutes(s))));

@@ -16,6 +16,7 @@ use crate::db::Tx;
 use crate::error::Error;
 use crate::rolls::{self, Format, State};
 use crate::sinks::{self, ForRun, ReelKind};
+use crate::web::counted;
 
 /// Publishes the draft of a date, if it is still the one with this number.
 ///
@@ -57,12 +58,12 @@ pub fn publish(
     }
     let first = store::changes(tx, date)?.is_empty();
     store::mark_published(tx, now, plan.id)?;
-    let count = runs.len();
-    let rolls: usize = runs.iter().map(|r| r.rolls.len()).sum();
+    let runs_said = counted(runs.len(), "run", "runs");
+    let rolls_said = counted(runs.iter().map(|r| r.rolls.len()).sum::<usize>(), "roll", "rolls");
     let sentence = if first {
-        format!("Published with {count} runs and {rolls} rolls.")
+        format!("Published with {runs_said} and {rolls_said}.")
     } else {
-        format!("{count} runs with {rolls} rolls added.")
+        format!("{runs_said} with {rolls_said} added.")
     };
     store::add_change(tx, (now, by), date, &sentence)?;
     let ready_after_s = gaps.drying_s + gaps.sleeving_s;

@@ -13,6 +13,7 @@ use crate::error::Error;
 use crate::rolls::{self, State};
 use crate::sessions::Person;
 use crate::sinks;
+use crate::web::counted;
 
 /// Takes a run out of its published day: sink, tank and reels are free, its rolls wait again, their
 /// owners are told why.
@@ -109,9 +110,9 @@ pub(super) fn slide(
         }
     }
     let sentence = format!(
-        "{} min later: {} runs moved{}{}.",
+        "{} min later: {} moved{}{}.",
         minutes,
-        slid.moved,
+        counted(slid.moved, "run", "runs"),
         if slid.in_the_way.is_empty() { "" } else { "; " },
         slid.in_the_way.join("; ")
     );

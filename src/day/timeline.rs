@@ -5,7 +5,7 @@ use serde::Serialize;
 use super::store::Run;
 use crate::clock::{Moment, Span, Zone};
 use crate::sinks::Sink;
-use crate::web::{Mark, spoken};
+use crate::web::{Mark, counted, spoken};
 
 /// Units of the drawing for one minute.
 const MINUTE: i64 = 3;
@@ -85,8 +85,8 @@ pub(super) fn timeline(
         width: LEFT + count * COLUMN,
         height: draw.y(to) + 12,
         says: format!(
-            "{} runs from {} to {}; the same stands in words below.",
-            runs.len(),
+            "{} from {} to {}; the same stands in words below.",
+            counted(runs.len(), "run", "runs"),
             draw.wall(first),
             draw.wall(last)
         ),

@@ -10,6 +10,7 @@ use crate::db::Conn;
 use crate::error::Error;
 use crate::outbox;
 use crate::sessions::{Person, Role};
+use crate::web::counted;
 
 /// One thing that waits, and where it is done.
 #[derive(Debug, PartialEq, Eq, Serialize)]
@@ -65,11 +66,6 @@ pub(super) fn facts(
     Ok(facts)
 }
 
-/// `1 roll`, `3 rolls`.
-fn counted(n: i64, one: &str, many: &str) -> String {
-    if n == 1 { format!("1 {one}") } else { format!("{n} {many}") }
-}
-
 /// What a lead of a studio at work is told first while no fixer for film can be used.
 pub(super) fn without_fixer(baths: &[(Bath, State)]) -> Option<Waits> {
     let is_fixer = |bath: &Bath| bath.is_fixer() && bath.material == Material::Film;
@@ -91,7 +87,7 @@ pub(super) fn in_words(
         add(format!("/baths/{}", bath.id), format!("Mix a fresh one for {}", bath.label));
     }
     if let Some(first) = facts.runs.first() {
-        let count = counted(i64::try_from(facts.runs.len()).unwrap_or(0), "run", "runs");
+        let count = counted(facts.runs.len(), "run", "runs");
         let at = zone.wall(*first).format("%H:%M");
         add(format!("/days/{date}"), format!("{count} today, the next from {at}"));
         add("/sink".to_owned(), "All tanks at the sink".to_owned());

@@ -6,7 +6,7 @@ use crate::clock::{Moment, Zone};
 use crate::error::Error;
 use crate::outbox::{Letter, Recipient, write};
 use crate::sessions::Taste;
-use crate::web::Words;
+use crate::web::{Words, counted};
 
 #[derive(Serialize)]
 struct About<'a> {
@@ -126,9 +126,9 @@ pub(super) fn kept(
 /// To a lead: film that waits longer than the studio wants it to. Once a day.
 pub(super) fn overdue(now: Moment, to: &Recipient, late: &[Roll]) -> Result<Letter, Error> {
     let rolls = late.iter().map(|r| {
-        let days = now.since(r.handed_in) / 86_400;
+        let days = counted(now.since(r.handed_in) / 86_400, "day", "days");
         let ticket = spoken(&r.ticket);
-        format!("{ticket}, {} at EI {}, of {}: {days} days", r.film, r.ei, r.member_name)
+        format!("{ticket}, {} at EI {}, of {}: {days}", r.film, r.ei, r.member_name)
     });
     let about = About { rolls: rolls.collect(), ..About::to(to) };
     let cause = format!("{} {}", to.member_id.unwrap_or(0), now.0.div_euclid(86_400));

@@ -7,7 +7,7 @@ use super::{Occurrence, Outcome, Plan, Series, Shift};
 use crate::app::App;
 use crate::error::Error;
 use crate::sinks::{self, Sink};
-use crate::web::{Fields, Filled, Flash, Form, Lead, Routes, Who, Words, go, show_form};
+use crate::web::{Fields, Filled, Flash, Form, Lead, Routes, Who, Words, counted, go, show_form};
 
 pub(super) fn routes(open: &mut Routes) {
     open.get("/series", Who::Lead, all);
@@ -357,9 +357,6 @@ async fn call_off(
         .db
         .write_once(once, move |tx| super::call_off(tx, &at, &who, (id, from), following))
         .await?;
-    let word = match off {
-        1 => "One session is called off.".to_owned(),
-        n => format!("{n} sessions are called off."),
-    };
+    let word = format!("{} called off.", counted(off, "session is", "sessions are"));
     Ok(go(&format!("/series/{id}"), Some(Flash::good(word))))
 }

@@ -101,7 +101,13 @@ impl Form {
     /// What one of it stands in.
     #[must_use]
     pub fn vessel(self) -> &'static str {
-        if self == Form::Powder { "packet" } else { "bottle" }
+        self.vessels().0
+    }
+
+    /// What it is sold in, one and several.
+    #[must_use]
+    pub fn vessels(self) -> (&'static str, &'static str) {
+        if self == Form::Powder { ("packet", "packets") } else { ("bottle", "bottles") }
     }
 
     /// An amount in words: microlitres as ml, milligrams as g.

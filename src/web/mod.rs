@@ -45,7 +45,7 @@ pub use recognise::{
 };
 pub use routes::{Door, Routes, Who, may_look};
 pub use upload::Upload;
-pub use words::{DAYS, MONTHS, Words, beginning, spoken};
+pub use words::{DAYS, MONTHS, Words, beginning, counted, spoken};
 
 /// The doors of the hall itself.
 pub fn routes(open: &mut Routes) {

@@ -98,6 +98,12 @@ impl Words {
     }
 }
 
+/// So many of something: `1 roll`, `3 rolls`.
+#[must_use]
+pub fn counted<N: std::fmt::Display + PartialEq + From<u8>>(n: N, one: &str, many: &str) -> String {
+    format!("{n} {}", if n == N::from(1) { one } else { many })
+}
+
 /// A text, or the beginning of a longer one: at most so many characters.
 #[must_use]
 pub fn beginning(text: &str, most: usize) -> String {

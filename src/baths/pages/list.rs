@@ -8,7 +8,7 @@ use crate::baths::state::State;
 use crate::baths::{self, store};
 use crate::error::Error;
 use crate::sessions::Role;
-use crate::web::{Asked, Member, show};
+use crate::web::{Asked, Member, counted, show};
 
 #[derive(Serialize)]
 struct Line {
@@ -55,11 +55,7 @@ fn line(bath: &Bath, state: &State) -> Line {
         over: super::over(state),
         is_spent: !state.is_usable(),
         percent: (state.used_milli.saturating_mul(100) / bath.capacity_milli.max(1)).clamp(0, 100),
-        age: if state.age_days == 1 {
-            "1 day old".to_owned()
-        } else {
-            format!("{} days old", state.age_days)
-        },
+        age: format!("{} old", counted(state.age_days, "day", "days")),
         timing: timing(bath, state),
         advice: advice(bath, state),
         asks_test: state.asks_scrap_test,

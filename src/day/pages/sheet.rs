@@ -8,7 +8,7 @@ use crate::day::sheet::{self, AfterRun, BathLine, Bench, CautionLine, Pour, Shee
 use crate::day::{shifting, store};
 use crate::error::Error;
 use crate::sessions::Role;
-use crate::web::{Asked, Filled, Flash, Form, Lead, Newcomer, go, show};
+use crate::web::{Asked, Filled, Flash, Form, Lead, Newcomer, counted, go, show};
 
 #[derive(Serialize)]
 struct SheetPage {
@@ -17,6 +17,8 @@ struct SheetPage {
     runs: Vec<SheetRun>,
     sums: Vec<Sum>,
     ends: Vec<Form>,
+    /// Of each run that is not yet due to be over: until when it is planned.
+    early: Vec<Option<String>>,
     backs: Vec<Form>,
     slide: Form,
     short: Vec<String>,
@@ -76,6 +78,7 @@ pub(super) async fn sheet(
             .collect(),
         slide: Form::new(&format!("/days/{date}/slide")).with("minutes", 12),
         ends: runs.iter().map(|r| Form::new(&format!("/runs/{}/end", r.id))).collect(),
+        early: runs.iter().map(|r| (now < r.to).then(|| words.time(r.to))).collect(),
         sums: sheet::sums(&runs, &words),
         short,
         after_runs: sheet::by_run(&baths),
@@ -124,11 +127,11 @@ pub(super) async fn slide(
         .await;
     let word = match done {
         Ok(slid) if slid.in_the_way.is_empty() => {
-            Flash::good(format!("{} runs are {minutes} min later.", slid.moved))
+            Flash::good(format!("{} moved by {minutes} min.", counted(slid.moved, "run", "runs")))
         }
         Ok(slid) => Flash::note(format!(
-            "{} runs are {minutes} min later. {}.",
-            slid.moved,
+            "{} moved by {minutes} min. {}.",
+            counted(slid.moved, "run", "runs"),
             slid.in_the_way.join(". ")
         )),
         Err(Error::Refused { sentence, .. }) => Flash::bad(sentence),

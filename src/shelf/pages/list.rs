@@ -5,7 +5,7 @@ use crate::app::App;
 use crate::error::Error;
 use crate::sessions::Role;
 use crate::shelf::{self, Bottle, Form, Purpose, Standing, Stock, money, rules};
-use crate::web::{Member, Words, csv_file, show};
+use crate::web::{Member, Words, counted, csv_file, show};
 
 #[derive(Serialize)]
 struct Line {
@@ -58,10 +58,6 @@ fn standing(stock: &Stock) -> (&'static str, &'static str) {
     } else {
         ("Enough", "good")
     }
-}
-
-fn plural(n: usize, one: &str) -> String {
-    if n == 1 { format!("1 {one}") } else { format!("{n} {one}s") }
 }
 
 fn line(stock: &Stock) -> Line {
@@ -149,9 +145,10 @@ pub(super) async fn list(
 
 fn buy(s: &Stock) -> Buy {
     let of = &s.product.of;
-    let count = usize::try_from(s.to_buy).unwrap_or(0);
+    let (vessel, vessels) = of.form.vessels();
+    let count = counted(s.to_buy, vessel, vessels);
     Buy {
-        count: format!("{} of {}", plural(count, of.form.vessel()), of.form.amount(of.size)),
+        count: format!("{count} of {}", of.form.amount(of.size)),
         name: of.name.clone(),
         price: money(s.to_buy * of.price),
     }

@@ -12,7 +12,7 @@ use crate::hazards::Strength;
 use crate::recipes::{self, Developer, DeveloperPart};
 use crate::sessions::Role;
 use crate::shelf::{self, Delivery, Drawn, NewProduct, Product, Purpose, Stock, figure, money};
-use crate::web::{Fields, Filled, Flash, Form, Lead, Member, Words, go, show_form};
+use crate::web::{Fields, Filled, Flash, Form, Lead, Member, Words, counted, go, show_form};
 
 #[derive(Serialize)]
 struct EditPage {
@@ -285,8 +285,8 @@ fn facts(stock: &Stock, currency: &str) -> Vec<Fact> {
         "A litre of working solution takes",
         of.rolls_per_litre_milli.map(|r| format!("{} rolls' worth", figure(r))),
     );
-    add("Keeps when mixed", of.working_keeps_days.map(|d| format!("{d} days")));
-    add("Keeps once open", of.opened_keeps_days.map(|d| format!("{d} days")));
+    add("Keeps when mixed", of.working_keeps_days.map(|d| counted(d, "day", "days")));
+    add("Keeps once open", of.opened_keeps_days.map(|d| counted(d, "day", "days")));
     add("Buy at", (of.reorder_at > 0).then(|| of.form.amount(of.reorder_at)));
     add("Price", Some(format!("{} {currency} for {}", money(of.price), of.form.amount(of.size))));
     add("Note", (!of.note.is_empty()).then(|| of.note.clone()));
