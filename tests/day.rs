@@ -160,3 +160,25 @@ on_both!(a_demonstration_begun_late_leaves_no_draft_behind, |house| {
     assert!(!page.contains("/what-if\""), "a draft is left: {page}");
     assert_eq!(page.matches("<a href=\"/days/2").count(), 2, "two published days: {page}");
 });
+
+on_both!(a_run_is_not_ended_before_its_time_without_a_question, |house| {
+    let lead = planned(house);
+    let publish = lead.post(&format!("/days/{DAY}/publish"), &[]).is(303);
+    let sheet = lead.follow(publish).says("Published with ");
+    assert!(sheet.body.contains("End run 1 before its time"), "it is still to come");
+    house.app.clock.advance(86_400);
+    let sheet = lead.get(&format!("/days/{DAY}")).is(200).says("End run 1");
+    assert!(!sheet.body.contains("before its time"), "it is over");
+});
+
+on_both!(the_sheet_of_a_closed_day_says_so, |house| {
+    demo::fill(&house.app).unwrap();
+    let lead = house.person("Runa", Role::Lead);
+    // The invented studio is closed on this day.
+    lead.get("/days/2027-03-24")
+        .is(200)
+        .says("Closed: The harbour festival needs the stairs")
+        .says("Nothing is published for this day.");
+    let open = lead.get("/days/2027-03-25").is(200);
+    assert!(!open.body.contains("Closed"));
+});

@@ -1,13 +1,17 @@
 use actix_web::{HttpRequest, HttpResponse, web};
+use chrono::NaiveDate;
 use serde::Serialize;
 
 use super::day_of;
 use crate::app::App;
+use crate::clock::Zone;
 use crate::day::qr::{Code, code};
 use crate::day::sheet::{self, AfterRun, BathLine, Bench, CautionLine, Pour, SheetRun, Sum};
 use crate::day::{shifting, store};
+use crate::db::Conn;
 use crate::error::Error;
 use crate::sessions::Role;
+use crate::sinks;
 use crate::web::{Asked, Filled, Flash, Form, Lead, Newcomer, counted, go, show};
 
 #[derive(Serialize)]
@@ -32,6 +36,8 @@ struct SheetPage {
     letter: bool,
     code: Option<Code>,
     draft: Option<i64>,
+    /// That the room is closed all day, where it is.
+    closed: Option<String>,
     lead: bool,
     works: bool,
     versions: Vec<Version>,
@@ -45,6 +51,19 @@ struct Version {
     sentence: String,
 }
 
+/// That the room is closed all day, and why, where it is.
+fn closed(conn: &mut Conn, zone: Zone, date: NaiveDate) -> Result<Option<String>, Error> {
+    let open = sinks::openings(conn, zone, (date, date))?;
+    if open.get(&date).is_some_and(|spans| !spans.is_empty()) {
+        return Ok(None);
+    }
+    let special = sinks::special_days(conn, (date, date))?.into_iter().next();
+    Ok(Some(match special {
+        Some(day) => format!("Closed: {}", day.reason),
+        None => "Closed".to_owned(),
+    }))
+}
+
 pub(super) async fn sheet(
     app: web::Data<App>,
     req: HttpRequest,
@@ -55,7 +74,8 @@ pub(super) async fn sheet(
     let date = day_of(&path)?;
     let lead = person.role == Role::Lead;
     let now = app.clock.now();
-    let (runs, bench, left, (short, rules), draft, changes) = app
+    let zone = app.zone();
+    let (runs, bench, left, (short, rules), draft, changes, closed) = app
         .db
         .read(move |conn| {
             let runs = store::published_runs(conn, date)?;
@@ -63,7 +83,8 @@ pub(super) async fn sheet(
             let left = sheet::baths_now(conn, now, &bench)?;
             let draft = store::draft(conn, date)?.filter(|_| lead).map(|p| p.number);
             let afterwards = (sheet::shortfalls(conn, now)?, sheet::disposal(conn)?);
-            Ok((runs, bench, left, afterwards, draft, store::changes(conn, date)?))
+            let closed = closed(conn, zone, date)?;
+            Ok((runs, bench, left, afterwards, draft, store::changes(conn, date)?, closed))
         })
         .await?;
     let mut words = app.words(Some(&person));
@@ -92,6 +113,7 @@ pub(super) async fn sheet(
         code: code(&format!("{}/days/{date}", app.config.base_url.trim_end_matches('/'))),
         runs: sheet::runs(&runs, &bench, &words),
         draft,
+        closed,
         lead,
         works: person.role >= Role::Member,
         versions: changes
