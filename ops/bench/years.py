@@ -7,7 +7,7 @@ A year is 12,000 bookings, 4,000 rolls with their steps and records, 20,000 lett
 of the trail. It fills the invented studio straight in its database; --quick makes years of a tenth. What
 counts is the ratio to the studio of one year, measured in the same run; the milliseconds are this machine's.
 """
-import argparse, json, os, pathlib, sqlite3, statistics, subprocess, sys, tempfile, time
+import argparse, contextlib, json, os, pathlib, sqlite3, statistics, subprocess, sys, tempfile, time
 import urllib.error, urllib.parse, urllib.request
 
 sys.path.insert(0, str(pathlib.Path(__file__).resolve().parent))
@@ -83,24 +83,38 @@ def resident(pid):
     return 0.0
 
 
+@contextlib.contextmanager
+def nobody_told(database):
+    """Each row raises the count of changes; of a million made at once nobody need hear, and to count
+    them in one transaction would take longer with each."""
+    if isinstance(database, Sqlite):
+        with sqlite3.connect(database.path) as db:
+            beats = db.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger' AND name LIKE '%beat'").fetchall()
+            for name, _ in beats:
+                db.execute(f"DROP TRIGGER {name}")
+        yield
+        with sqlite3.connect(database.path) as db:
+            for _, sql in beats:
+                db.execute(sql)
+    else:
+        found = database.psql("SELECT tgrelid::regclass || ' ' || tgname FROM pg_trigger WHERE tgname LIKE '%beat'")
+        beats = [line.split() for line in found.splitlines()]
+        for table, name in beats:
+            database.psql(f"ALTER TABLE {table} DISABLE TRIGGER {name}")
+        yield
+        for table, name in beats:
+            database.psql(f"ALTER TABLE {table} ENABLE TRIGGER {name}")
+
+
 def measure(program, folder, database, years, share, turns):
     server, _ = start(program, folder, database)
     server.terminate()
     server.wait()
     count = 12_000 * years // share
     began = time.perf_counter()
-    if isinstance(database, Sqlite):
-        # Each row raises the count of changes; of a million made at once nobody need hear.
-        with sqlite3.connect(database.path) as db:
-            beats = db.execute("SELECT name, sql FROM sqlite_master WHERE type = 'trigger' AND name LIKE '%beat'").fetchall()
-            for name, _ in beats:
-                db.execute(f"DROP TRIGGER {name}")
-    database.fill(bookings(count))
-    database.fill(invented(count // 3, 500))
-    if isinstance(database, Sqlite):
-        with sqlite3.connect(database.path) as db:
-            for _, sql in beats:
-                db.execute(sql)
+    with nobody_told(database):
+        database.fill(bookings(count))
+        database.fill(invented(count // 3, 500))
     filled = time.perf_counter() - began
     began = time.perf_counter()
     server, said = start(program, folder, database)

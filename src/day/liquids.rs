@@ -28,11 +28,19 @@ pub(super) struct Fixer {
 /// # Errors
 /// A refusal when none is fit for use.
 pub(super) fn fixer(conn: &mut Conn, now: Moment) -> Result<Fixer, Error> {
+    fixer_like(conn, now, None)
+}
+
+/// This fixer, if it is fit for use, or else the one that can take the most; and its second bath.
+///
+/// # Errors
+/// A refusal when none is fit for use.
+pub(super) fn fixer_like(conn: &mut Conn, now: Moment, this: Option<i64>) -> Result<Fixer, Error> {
     let all = baths::on_the_shelf(conn, now)?;
     let (bath, state) = all
         .iter()
         .filter(|(bath, state)| bath.takes_film_first() && state.is_usable())
-        .max_by_key(|(_, state)| state.remaining_milli)
+        .max_by_key(|(bath, state)| (Some(bath.id) == this, state.remaining_milli))
         .ok_or_else(|| {
             Error::refused("no-fixer", "There is no fixer fit for use. Mix one under Baths first.")
         })?;

@@ -3,7 +3,8 @@
 use diesel::prelude::*;
 
 use crate::clock::{Moment, Span};
-use crate::db::schema::{baths, runs};
+use crate::day::rules::Steps;
+use crate::db::schema::runs;
 use crate::db::{Conn, Tx};
 use crate::error::Error;
 
@@ -46,27 +47,38 @@ pub(in crate::day) fn update_times(
     Ok(())
 }
 
-/// Runs that have not ended and whose fixer was retired before they begin, with their fixing time in
-/// seconds.
-pub(in crate::day) fn without_their_fixer(conn: &mut Conn) -> Result<Vec<(i64, i64)>, Error> {
-    Ok(runs::table
-        .inner_join(baths::table.on(runs::fixer_id.eq(baths::id.nullable())))
-        .filter(runs::ended_s.is_null())
-        .filter(runs::withdrawn_s.is_null())
-        .filter(baths::retired_s.lt(runs::from_s.nullable()))
-        .order(runs::id)
-        .select((runs::id, runs::fix_s))
-        .load(conn)?)
+/// A run that is still to come, as far as its fixer goes.
+pub(in crate::day) struct ToFix {
+    pub(in crate::day) id: i64,
+    pub(in crate::day) fixer: i64,
+    /// Seconds in both baths together.
+    pub(in crate::day) fix_s: i64,
+    pub(in crate::day) from: Moment,
+    /// Among them its second bath and the time in it.
+    pub(in crate::day) steps: Steps,
 }
 
-/// Gives a run another fixer and its time in it.
-pub(in crate::day) fn set_fixer(
-    tx: &mut Tx<'_>,
-    run: i64,
-    (bath, fix_s): (i64, i64),
-) -> Result<(), Error> {
-    diesel::update(runs::table.find(run))
-        .set((runs::fixer_id.eq(bath), runs::fix_s.eq(fix_s)))
+/// Runs that have not ended, are loaded after this, and go through a fixer of the studio's.
+pub(in crate::day) fn to_be_fixed(conn: &mut Conn, after: Moment) -> Result<Vec<ToFix>, Error> {
+    let rows: Vec<(i64, Option<i64>, i64, i64, String)> = runs::table
+        .filter(runs::ended_s.is_null())
+        .filter(runs::withdrawn_s.is_null())
+        .filter(runs::load_from_s.gt(after.0))
+        .order(runs::id)
+        .select((runs::id, runs::fixer_id, runs::fix_s, runs::from_s, runs::steps))
+        .load(conn)?;
+    let run = |(id, fixer, fix_s, from_s, steps): (i64, Option<i64>, i64, i64, String)| {
+        let steps = serde_json::from_str(&steps).unwrap_or_default();
+        Some(ToFix { id, fixer: fixer?, fix_s, from: Moment(from_s), steps })
+    };
+    Ok(rows.into_iter().filter_map(run).collect())
+}
+
+/// Gives a run other fixers and times in them.
+pub(in crate::day) fn set_fixer(tx: &mut Tx<'_>, run: &ToFix) -> Result<(), Error> {
+    let steps = serde_json::to_string(&run.steps).map_err(|e| Error::broken("keeping a run", e))?;
+    diesel::update(runs::table.find(run.id))
+        .set((runs::fixer_id.eq(run.fixer), runs::fix_s.eq(run.fix_s), runs::steps.eq(steps)))
         .execute(tx.conn())?;
     Ok(())
 }

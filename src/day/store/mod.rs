@@ -12,7 +12,7 @@ mod runs;
 mod wet;
 
 pub(super) use changing::{
-    mark_ended, mark_withdrawn, set_fixer, update_times, without_their_fixer,
+    ToFix, mark_ended, mark_withdrawn, set_fixer, to_be_fixed, update_times,
 };
 pub(super) use events::{Event, EventKind, add_event, events, events_of};
 pub(super) use figures::{figures, set_figure};
