@@ -36,14 +36,19 @@ struct DayPage {
 struct Row {
     time: String,
     half: bool,
+    /// From when to when, as addresses have it.
+    from: String,
+    to: String,
     cells: Vec<CellView>,
 }
 
-/// One cell; the last three are only for a free one.
+/// One cell. Most are free, and say only what their row does not: the last three are for them.
 #[derive(Default, Serialize)]
 struct CellView {
     class: &'static str,
+    #[serde(skip_serializing_if = "is_one")]
     rows: usize,
+    #[serde(skip_serializing_if = "String::is_empty")]
     text: String,
     #[serde(skip_serializing_if = "String::is_empty")]
     when: String,
@@ -53,10 +58,21 @@ struct CellView {
     href: String,
     #[serde(skip_serializing_if = "String::is_empty")]
     sink: String,
+    #[serde(skip_serializing_if = "is_none")]
+    sink_id: i64,
+    /// Where it can be booked only from later on than its row begins.
     #[serde(skip_serializing_if = "String::is_empty")]
     from: String,
-    #[serde(skip_serializing_if = "String::is_empty")]
-    to: String,
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde asks")]
+fn is_one(rows: &usize) -> bool {
+    *rows == 1
+}
+
+#[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde asks")]
+fn is_none(id: &i64) -> bool {
+    *id == 0
 }
 
 /// The list of one sink, read downward.
@@ -162,11 +178,13 @@ impl<'a> View<'a> {
             Piece::Free => {
                 let from = cell.span.from.max(self.next_slot);
                 view.class = "free";
-                view.text = format!("Free from {}", self.words.time(from));
-                view.href = self.new_href(sink, from);
                 view.sink.clone_from(&sink.name);
-                view.from = self.wall(cell.span.from);
-                view.to = self.wall(cell.span.to);
+                view.sink_id = sink.id;
+                let bookable = on_grid(self.zone, self.board, from);
+                if bookable != cell.span.from {
+                    view.text = self.words.time(from);
+                    view.from = self.wall(bookable);
+                }
             }
             Piece::Closed => (view.class, view.text) = ("closed", "Closed".to_owned()),
             Piece::Past => (view.class, view.text) = ("past", "Gone by".to_owned()),
@@ -185,10 +203,12 @@ impl<'a> View<'a> {
         let columns = grid::columns(self.board);
         let mut rows: Vec<Row> = marks
             .iter()
-            .take(marks.len().saturating_sub(1))
-            .map(|m| Row {
+            .zip(marks.iter().skip(1))
+            .map(|(m, next)| Row {
                 time: self.words.time(*m),
                 half: !self.wall(*m).ends_with(":00"),
+                from: self.wall(*m),
+                to: self.wall(*next),
                 cells: Vec::new(),
             })
             .collect();
