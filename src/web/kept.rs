@@ -5,7 +5,6 @@ use std::collections::{HashMap, VecDeque};
 use actix_web::web::Bytes;
 use actix_web::{HttpMessage, HttpRequest, HttpResponse};
 use parking_lot::Mutex;
-use serde::Serialize;
 
 use super::page::{FLASH, Frame, LOOK, show};
 use crate::app::App;
@@ -88,14 +87,10 @@ pub fn show_and_keep(
     req: &HttpRequest,
     (title, template): (&str, &str),
     key: Option<String>,
-    page: &impl Serialize,
+    page: tera::Value,
 ) -> Result<HttpResponse, Error> {
-    let Some(key) = key else { return show(app, req, title, template, page) };
-    let text = app.pages.fill(
-        template,
-        &Frame::of(app, req, title),
-        tera::Value::try_from_serializable(page)?,
-    )?;
+    let Some(key) = key else { return show(app, req, title, template, &page) };
+    let text = app.pages.fill(template, &Frame::of(app, req, title), page)?;
     // Without the room in which it grew, which would be kept with it.
     let text = Bytes::from(text.into_boxed_str().into_boxed_bytes());
     app.kept.keep(key, text.clone());

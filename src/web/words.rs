@@ -1,5 +1,7 @@
 //! Dates and times in words, in the reader's zone and order.
 
+use std::fmt::Display;
+
 use chrono::{Datelike, NaiveDate, NaiveDateTime, Timelike};
 
 use crate::clock::{Moment, Zone};
@@ -100,7 +102,7 @@ impl Words {
 
 /// So many of something: `1 roll`, `3 rolls`.
 #[must_use]
-pub fn counted<N: std::fmt::Display + PartialEq + From<u8>>(n: N, one: &str, many: &str) -> String {
+pub fn counted<N: Copy + Display + PartialEq + From<u8>>(n: N, one: &str, many: &str) -> String {
     format!("{n} {}", if n == N::from(1) { one } else { many })
 }
 

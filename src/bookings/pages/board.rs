@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use actix_web::{HttpRequest, HttpResponse, web};
 use chrono::{NaiveDate, Timelike};
 use serde::Serialize;
+use tera::Value;
 
 use crate::app::App;
 use crate::bookings::grid::{self, Cell, Piece};
@@ -39,16 +40,25 @@ struct Row {
     /// From when to when, as addresses have it.
     from: String,
     to: String,
-    cells: Vec<CellView>,
+    /// From when its free places can be booked: from its begin, or later where that has gone by.
+    free: String,
+    /// What an address asks for that books from then on.
+    ask: String,
 }
 
-/// One cell. Most are free, and say only what their row does not: the last three are for them.
+/// A free cell says only what its row does not, so that all of a column's are one.
+#[derive(Serialize)]
+struct FreeCell<'a> {
+    sink_id: i64,
+    sink: &'a str,
+}
+
+/// Any other cell.
 #[derive(Default, Serialize)]
 struct CellView {
     class: &'static str,
     #[serde(skip_serializing_if = "is_one")]
     rows: usize,
-    #[serde(skip_serializing_if = "String::is_empty")]
     text: String,
     #[serde(skip_serializing_if = "String::is_empty")]
     when: String,
@@ -56,23 +66,18 @@ struct CellView {
     note: String,
     #[serde(skip_serializing_if = "String::is_empty")]
     href: String,
-    #[serde(skip_serializing_if = "String::is_empty")]
-    sink: String,
-    #[serde(skip_serializing_if = "is_none")]
-    sink_id: i64,
-    /// Where it can be booked only from later on than its row begins.
-    #[serde(skip_serializing_if = "String::is_empty")]
-    from: String,
+}
+
+/// A part of a page with one more value in it, which is not copied.
+fn with(part: &impl Serialize, name: &'static str, value: Value) -> Result<Value, Error> {
+    let mut all = Value::try_from_serializable(part)?.into_map().unwrap_or_default();
+    all.insert(name.into(), value);
+    Ok(all.into())
 }
 
 #[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde asks")]
 fn is_one(rows: &usize) -> bool {
     *rows == 1
-}
-
-#[expect(clippy::trivially_copy_pass_by_ref, reason = "as serde asks")]
-fn is_none(id: &i64) -> bool {
-    *id == 0
 }
 
 /// The list of one sink, read downward.
@@ -172,20 +177,14 @@ impl<'a> View<'a> {
         format!("/bookings/new?sink={}&date={}&from={from}", sink.id, self.date)
     }
 
-    fn cell(&self, sink: &Sink, cell: &Cell<'_>) -> CellView {
+    fn ask(&self, from: Moment) -> String {
+        format!("date={}&from={}", self.date, self.wall(from))
+    }
+
+    fn cell(&self, cell: &Cell<'_>, free: &Value) -> Result<Value, Error> {
         let mut view = CellView { rows: cell.rows, ..CellView::default() };
         match &cell.piece {
-            Piece::Free => {
-                let from = cell.span.from.max(self.next_slot);
-                view.class = "free";
-                view.sink.clone_from(&sink.name);
-                view.sink_id = sink.id;
-                let bookable = on_grid(self.zone, self.board, from);
-                if bookable != cell.span.from {
-                    view.text = self.words.time(from);
-                    view.from = self.wall(bookable);
-                }
-            }
+            Piece::Free => return Ok(free.clone()),
             Piece::Closed => (view.class, view.text) = ("closed", "Closed".to_owned()),
             Piece::Past => (view.class, view.text) = ("past", "Gone by".to_owned()),
             Piece::Held(entry) => {
@@ -196,32 +195,38 @@ impl<'a> View<'a> {
                 }
             }
         }
-        view
+        Ok(Value::try_from_serializable(&view)?)
     }
 
-    fn rows(&self, marks: &[Moment]) -> Vec<Row> {
-        let columns = grid::columns(self.board);
-        let mut rows: Vec<Row> = marks
-            .iter()
-            .zip(marks.iter().skip(1))
-            .map(|(m, next)| Row {
-                time: self.words.time(*m),
-                half: !self.wall(*m).ends_with(":00"),
-                from: self.wall(*m),
-                to: self.wall(*next),
-                cells: Vec::new(),
-            })
-            .collect();
-        for column in columns {
+    fn row(&self, from: Moment, to: Moment) -> Row {
+        let free = from.max(self.next_slot);
+        let time = self.words.time(from);
+        Row {
+            half: !self.wall(from).ends_with(":00"),
+            from: self.wall(from),
+            to: self.wall(to),
+            free: if free == from { time.clone() } else { self.words.time(free) },
+            ask: self.ask(on_grid(self.zone, self.board, free)),
+            time,
+        }
+    }
+
+    /// The cells of each row, as the template takes them. Most cells of most days are free; that they
+    /// are one and the same value saves a good part of the time of drawing such a day.
+    fn cells(&self, marks: &[Moment]) -> Result<Value, Error> {
+        let mut rows: Vec<Vec<Value>> = vec![Vec::new(); marks.len().saturating_sub(1)];
+        for column in grid::columns(self.board) {
+            let free = FreeCell { sink_id: column.sink.id, sink: &column.sink.name };
+            let free = Value::try_from_serializable(&free)?;
             let mut at = 0;
             for cell in grid::cells(self.board, column, marks, self.now) {
                 if let Some(row) = rows.get_mut(at) {
-                    row.cells.push(self.cell(column.sink, &cell));
+                    row.push(self.cell(&cell, &free)?);
                 }
                 at += cell.rows;
             }
         }
-        rows
+        Ok(Value::from(rows))
     }
 
     fn list(&self, sink: &Sink, from: Moment) -> List {
@@ -322,9 +327,10 @@ pub(super) async fn show_board(
         later: date.succ_opt().unwrap_or(date).to_string(),
         folded: folds.then(|| format!("/board?date={date}&whole=yes")),
         columns: columns.iter().map(name).collect(),
-        rows: view.rows(&marks),
+        rows: marks.iter().zip(marks.iter().skip(1)).map(|(m, to)| view.row(*m, *to)).collect(),
         lists: board.sinks.iter().map(|s| view.list(s, from)).collect(),
         revision,
     };
-    show_and_keep(&app, &req, ("Sinks", "bookings/board.html"), key, &page)
+    let page = with(&page, "cells", view.cells(&marks)?)?;
+    show_and_keep(&app, &req, ("Sinks", "bookings/board.html"), key, page)
 }
