@@ -9,15 +9,15 @@ use wetside::sessions::Role;
 use crate::house::{Api, House};
 use crate::trail::{Row, lines};
 
-const DAY: &str = "2027-03-15";
+pub const DAY: &str = "2027-03-15";
 
-fn bath(api: &Api, label: &str) -> Value {
+pub fn bath(api: &Api, label: &str) -> Value {
     let all = api.get("/api/v1/baths").is(200).json();
     let found = all["items"].as_array().unwrap().iter().find(|b| b["label"] == label).cloned();
     found.unwrap_or_else(|| panic!("{label} is not among {all}"))
 }
 
-fn left(api: &Api, label: &str) -> f64 {
+pub fn left(api: &Api, label: &str) -> f64 {
     bath(api, label)["remaining"].as_f64().unwrap()
 }
 
@@ -317,86 +317,3 @@ fn over(lead: &crate::house::Browser, job: &str) -> String {
     }
     panic!("{job} does not end")
 }
-
-/// The form of a litre of film fixer mixed from the shelf.
-fn mixed(label: &'static str, place: &'static str) -> [(&'static str, &'static str); 12] {
-    [
-        ("product", "1"),
-        ("volume_ml", "1000"),
-        ("water_parts", "4"),
-        ("label", label),
-        ("place", place),
-        ("material", "film"),
-        ("way", "shared"),
-        ("rolls_per_litre", "20"),
-        ("margin", "75"),
-        ("minutes", "5"),
-        ("keeps_days", "60"),
-        ("least_ml", "300"),
-    ]
-}
-
-on_both!(film_follows_the_bottle_when_its_fixer_was_poured_away, |house| {
-    demo::fill(&house.app).unwrap();
-    let lead = house.person("Runa", Role::Lead);
-    let api = house.api(&lead);
-    let old = "Fixer 12, working bottle";
-    api.post("/api/v1/plans", &json!({"date": DAY})).is(201);
-    api.post(&format!("/api/v1/plans/{DAY}/publish"), &json!({})).is(200);
-    lead.get(&format!("/days/{DAY}")).is(200).says(old);
-    let before = left(&api, old);
-    let id = bath(&api, old)["id"].to_string();
-    let retire = [("container", "1"), ("volume_ml", "1000"), ("note", "")];
-    lead.post(&format!("/baths/{id}/retire"), &retire).is(303);
-    lead.post("/baths", &mixed("The fresh one", "working")).is(303);
-    let now = house.clock.now();
-    wetside::jobs::day_letters(&house.app, now).unwrap();
-    let sheet = lead.get(&format!("/days/{DAY}")).is(200).says("The fresh one").body;
-    assert!(!sheet.contains(old), "nobody is sent to a bottle that is gone");
-    let run = api.get(&format!("/api/v1/mix-sheets/{DAY}")).is(200).json()["runs"][0]["id"].clone();
-    lead.post(&format!("/runs/{run}/end"), &[]).is(303);
-    assert!(left(&api, "The fresh one") < 15.0, "its ledger has the film");
-    assert!(before > 0.0);
-    lead.get(&format!("/baths/{id}")).is(200).says("Retired");
-});
-
-on_both!(film_follows_both_of_two_baths_when_they_are_rotated_or_one_is_gone, |house| {
-    demo::fill(&house.app).unwrap();
-    let lead = house.person("Runa", Role::Lead);
-    let api = house.api(&lead);
-    let id = |label: &str| bath(&api, label)["id"].clone();
-    let gone = |id: &Value| {
-        let retire = [("container", "1"), ("volume_ml", "900"), ("note", "")];
-        lead.post(&format!("/baths/{id}/retire"), &retire).is(303);
-        wetside::jobs::day_letters(&house.app, house.clock.now()).unwrap();
-    };
-    // Film goes through two baths, one after the other.
-    for (label, place) in [("The first of two", "bath_1"), ("The second of two", "bath_2")] {
-        lead.post("/baths", &mixed(label, place)).is(303);
-    }
-    gone(&id("Fixer 12, working bottle"));
-    api.post("/api/v1/plans", &json!({"date": DAY})).is(201);
-    api.post(&format!("/api/v1/plans/{DAY}/publish"), &json!({})).is(200);
-    let run = || api.get(&format!("/api/v1/mix-sheets/{DAY}")).is(200).json()["runs"][0].clone();
-    let baths = || (run()["fixer_id"].clone(), run()["second_fixer_id"].clone());
-    let (first, second) = (id("The first of two"), id("The second of two"));
-    assert_eq!(baths(), (first.clone(), second.clone()));
-    let rotation = [
-        ("container", "1"),
-        ("volume_ml", "900"),
-        ("fresh_ml", "1000"),
-        ("label", "The fresh second"),
-        ("note", ""),
-    ];
-    lead.post(&format!("/baths/{first}/rotate"), &rotation).is(303);
-    wetside::jobs::day_letters(&house.app, house.clock.now()).unwrap();
-    let fresh = id("The fresh second");
-    assert_eq!(baths(), (second.clone(), fresh.clone()), "no film goes through one bath twice");
-    let page = lead.get(&format!("/runs/{}", run()["id"])).is(200).says("From The second of two");
-    page.says("From The fresh second");
-    // Without a second bath it stays in the first for the whole time.
-    gone(&fresh);
-    assert_eq!(baths(), (second.clone(), Value::Null));
-    let page = lead.get(&format!("/runs/{}", run()["id"])).is(200).says("From The second of two");
-    assert!(!page.body.contains("Second fixer"));
-});

@@ -1,5 +1,6 @@
 //! Stories of the shared baths: mixed from the shelf, used, tested, corrected, rotated, retired.
 
+mod following;
 mod forecast;
 mod mixing;
 mod recall;
